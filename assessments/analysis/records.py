@@ -237,6 +237,36 @@ class Programme:
         return found if found is not None else self.shapes[item_id]
 
 
+# --- what is known about a child beside the trials ----------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class RestSpell:
+    """One rest note: which areas rested, from when, until when (None while it is open)."""
+
+    areas: tuple[str, ...]
+    began_on: date
+    ended_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CoachMark:
+    """The coach's word for one skill of one child."""
+
+    word: CoachWord
+    since: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ChildFacts:
+    """What a judgement needs beside results: birth date, rest notes and the coach's words by skill id."""
+
+    athlete: str
+    born_on: date
+    rests: tuple[RestSpell, ...] = ()
+    words: Mapping[str, CoachMark] = field(default_factory=dict)
+
+
 # --- what the calculation returns ------------------------------------------------------------------
 
 
@@ -259,6 +289,7 @@ class DayScore:
     zone: Zone
     levels: Mapping[str, int | None] | None = None  # shapes
     form_break: str = ""
+    second_levels: Mapping[str, int | None] | None = None  # shapes: a blind second look by another coach
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,6 +308,7 @@ class Change:
     since: date | None
     difference: float
     detectable: float  # MDC90
+    reason: str = ""  # why nothing can be said, "" when something can
 
 
 @dataclass(frozen=True, slots=True)
