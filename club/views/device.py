@@ -1,0 +1,58 @@
+"""What a tablet needs besides pages: service worker, manifest, offline page, health."""
+
+from __future__ import annotations
+
+from django.db import connection
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.templatetags.static import static
+from django.urls import reverse
+from django.views.decorators.http import require_GET
+
+from club.access import open_to_all
+from club.models import ClubProfile
+
+
+@require_GET
+@open_to_all
+def service_worker(request: HttpRequest) -> HttpResponse:
+    """The worker stands at the root, so that it may answer for every page of the floor."""
+    response = render(request, "club/sw.js", content_type="text/javascript")
+    response.headers["Cache-Control"] = "no-cache"
+    return response
+
+
+@require_GET
+@open_to_all
+def manifest(request: HttpRequest) -> HttpResponse:
+    """Lets a tablet put the app on its home screen."""
+    body = {
+        "name": f"Groundwork · {ClubProfile.current().name}",
+        "short_name": "Groundwork",
+        "start_url": reverse("club:home"),
+        "display": "standalone",
+        "background_color": "#f7f6f2",
+        "theme_color": "#1b2330",
+        "icons": [
+            {"src": static("club/icon.svg"), "sizes": "any", "type": "image/svg+xml"},
+            {"src": static("club/icon-192.png"), "sizes": "192x192", "type": "image/png"},
+            {"src": static("club/icon-512.png"), "sizes": "512x512", "type": "image/png"},
+        ],
+    }
+    return JsonResponse(body, content_type="application/manifest+json")
+
+
+@require_GET
+@open_to_all
+def offline(request: HttpRequest) -> HttpResponse:
+    """Shown by the worker when a page is asked for that the tablet does not hold."""
+    return render(request, "club/offline.html")
+
+
+@require_GET
+@open_to_all
+def health(request: HttpRequest) -> HttpResponse:
+    """Whether the server and its database answer."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT 1")
+    return JsonResponse({"ok": True})
