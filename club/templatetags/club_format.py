@@ -81,7 +81,7 @@ def support_words(word: str) -> str:
 
 
 @register.simple_tag
-def block(word: str, label: str = "", hidden: bool = False) -> SafeString:
+def glyph(word: str, label: str = "", hidden: bool = False) -> SafeString:
     """The block: one glyph for a state. Its text is near, or in its accessible name."""
     kind = BLOCKS.get(word, "unknown")
     if hidden:
