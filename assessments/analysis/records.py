@@ -101,10 +101,13 @@ class MeasureSpec:
     text: Mapping[str, str] = field(default_factory=dict)  # set_up, start, form_standard, say, show, cue, gate, notes
     stop_rules: tuple[str, ...] = ()
     equipment: tuple[str, ...] = ()
-    variant_words: Mapping[str, str] = field(default_factory=dict)
+    variant_words: Mapping[str, str] = field(default_factory=dict)  # short names: 'Arms overhead'
+    variant_texts: Mapping[str, str] = field(default_factory=dict)  # what the child does in each
+    published: tuple[str, ...] = ()  # what sources say, each beginning with the source's id
     optional: bool = False
     support: Support = "common_practice"
     sources: tuple[str, ...] = ()
+    extra: Mapping[str, object] = field(default_factory=dict)  # keys of the file that nothing here reads
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +122,7 @@ class CriterionSpec:
     on_own: str
     cue: str = ""
     fault: str = ""  # short words for 'what broke first', such as 'low back lifted'
+    extra: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +149,7 @@ class ShapeSpec:
     cap: float | None = 10.0
     combine: Combine = "best"
     unit: str = "of_10"
+    extra: Mapping[str, object] = field(default_factory=dict)
 
     @property
     def top(self) -> int:
@@ -163,6 +168,7 @@ class Requirement:
     must_have: tuple[str, ...] = ()  # shape criteria that must be 'on their own'
     soft_under: int | None = None  # below this age it is advice only
     variant: str = ""  # this variant or a harder one; "" = any
+    extra: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +187,7 @@ class SkillSpec:
     loads: tuple[str, ...] = ()
     support: Support = "common_practice"
     sources: tuple[str, ...] = ()
+    extra: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +210,8 @@ class Benchmark:
     support: Support = "common_practice"
     sources: tuple[str, ...] = ()
     note: str = ""
+    variant: str = ""  # the figures speak of this variant or a harder one; "" = any
+    extra: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +239,7 @@ class Programme:
     sources: Mapping[str, str] = field(default_factory=dict)
     body_areas: tuple[str, ...] = ()
     areas_blocking_all: tuple[str, ...] = ("head", "hip", "general")
+    preamble: Mapping[str, Mapping[str, object]] = field(default_factory=dict)  # file -> what stands above its list
 
     def item(self, item_id: str) -> MeasureSpec | ShapeSpec:
         """The measure or shape with this id; KeyError when there is none."""
