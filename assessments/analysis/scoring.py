@@ -15,14 +15,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from assessments.analysis.records import MeasureSpec, Outcome, Programme, ShapeSpec
+from assessments.analysis.records import MeasureSpec, Outcome, Programme, ShapeSpec, Side
 
 Ints: TypeAlias = npt.NDArray[np.int64]
 Floats: TypeAlias = npt.NDArray[np.float64]
 Flags: TypeAlias = npt.NDArray[np.bool_]
 Objects: TypeAlias = npt.NDArray[np.object_]
 
-SIDES = ("", "left", "right")
+SIDES: tuple[Side, ...] = ("", "left", "right")
 #: Outcomes that say something about the level. All others are no evidence.
 EVIDENCE: tuple[Outcome, ...] = ("scored", "reached_cap", "chose_to_stop", "could_not_start")
 AT_LEAST: tuple[Outcome, ...] = ("reached_cap", "chose_to_stop")

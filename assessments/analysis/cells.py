@@ -1,0 +1,245 @@
+"""Day scores -> the state of each requirement for each child, before rest notes and advice.
+
+A *lane* is one requirement held against one series of one child. Lanes of all children and requirements run
+through the level filter together; the weaker side and then the best admissible series stand for the child.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from assessments.analysis.records import MeasureSpec, Requirement, RequirementWord, ShapeSpec
+from assessments.analysis.scoring import Flags, Floats, Ints, Scores, days_of, opens, series_parts
+from assessments.analysis.trend import Histories, estimate
+
+WORDS: tuple[RequirementWord, ...] = ("not_known", "not_yet", "likely", "met")
+UNKNOWN, SHORT, LIKELY, MET = range(4)
+#: Must-haves: not there on the newest day, there on that day only, there twice (or nothing asked).
+MISSING, SEEN_ONCE, SEEN_TWICE = range(3)
+#: Rounding of the machine must not turn a score that stands exactly on the limit away.
+HAIR = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Column:
+    """One requirement of one skill, with everything that does not depend on a child."""
+
+    skill: int
+    requirement: Requirement
+    spec: MeasureSpec | ShapeSpec
+    error: float  # standard error of a child at the threshold
+    line: float
+    confidence: float
+    z_needed: float
+    expiry_days: int
+    two_days: bool  # high risk: confirmed by two days
+    areas: frozenset[str]  # loaded by the skill or by the item
+
+
+def admissible(column: Column, series: str) -> bool:
+    """The protocol version of the edition, in the variant asked for or a harder one."""
+    version, variant = series_parts(series)
+    if version != column.spec.version:
+        return False
+    asked = column.requirement.variant
+    if not asked or not isinstance(column.spec, MeasureSpec):
+        return True
+    order = column.spec.variants
+    return variant in order and asked in order and order.index(variant) >= order.index(asked)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cells:
+    """One cell a child and requirement; arrays are [N, Q]."""
+
+    word: Ints
+    z: Floats
+    history: Ints
+    must: Ints
+    confirmed: Flags
+    mean: Floats
+    variance: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lanes:
+    """What is held against what: column, line of the histories and child of each lane."""
+
+    column: Ints
+    line: Ints
+    child: Ints
+    pair: Ints  # runs of lanes of one column, child and series: the sides
+
+    def __len__(self) -> int:
+        return len(self.line)
+
+
+def judge_cells(
+    columns: Sequence[Column],
+    scores: Scores,
+    laid: Histories,
+    *,
+    athletes: Sequence[str],
+    since: Ints,
+    on: date,
+    drift_weeks: float,
+    confirm_days: int,
+) -> Cells:
+    """The best admissible series of every child for every requirement, the weaker side deciding.
+
+    p = Phi(z) with z = (level - line) / sqrt(variance), the level filtered with the error at the threshold and
+    predicted to `on`. Days before `since` are not used; nothing newer than the expiry means not known.
+    """
+    lanes = _lanes(columns, scores, laid, athletes)
+    q, lane = lanes.column, lanes.line
+    seen = laid.seen[lane] & (laid.on[lane] >= since[lanes.child, q][:, None])
+    error = np.array([column.error for column in columns], dtype=np.float64)[q]
+    line = np.array([column.line for column in columns], dtype=np.float64)[q]
+    expiry = np.array([column.expiry_days for column in columns], dtype=np.int64)[q]
+    at_least, value = laid.at_least[lane], laid.value[lane]
+    found = estimate(
+        laid.weeks[lane],
+        value,
+        seen=seen,
+        at_least=at_least,
+        noise=error[:, None] ** 2 + laid.clock_variance[lane],
+        drift=error**2 / drift_weeks,
+        on_week=days_of(on) / 7.0,
+        target=line,
+    )
+    newest = np.where(seen, laid.on[lane], -1).max(axis=1, initial=-1)
+    known = (newest >= 0) & (days_of(on) - newest <= expiry)
+    z = np.where(known, (found.mean - line) / np.sqrt(found.variance), np.nan)
+    # A bound under the line says neither that it was reached nor that it was not.
+    telling = seen & ~(at_least & (value < line[:, None]))
+    confirmed = _two_days(laid.on[lane], value >= line[:, None], telling, confirm_days)
+    lead, confirmed = _weaker_side(columns, lanes, z=z, confirmed=confirmed)
+    # The highest comes last, so that the best admissible series of a child stands.
+    lead = lead[np.argsort(z[lead], kind="stable")]
+    must = _must_haves(columns, lanes, scores, laid, seen=seen, lead=lead)
+    return _cells(columns, lanes, lead, since.shape, z, must, confirmed, found.mean, found.variance)
+
+
+def _lanes(columns: Sequence[Column], scores: Scores, laid: Histories, athletes: Sequence[str]) -> _Lanes:
+    place = {athlete: n for n, athlete in enumerate(athletes)}
+    child_of = np.array([place.get(name, -1) for name in scores.athletes], dtype=np.int64)
+    code_of = {name: code for code, name in enumerate(scores.items)}
+    first = scores.start[laid.series] if len(laid.series) else np.empty(0, np.int64)
+    child, item, series = child_of[scores.athlete[first]], scores.item[first], scores.series[first]
+    ours = np.flatnonzero(child >= 0)
+    ours = ours[np.argsort(item[ours], kind="stable")]
+    edges = np.searchsorted(item[ours], np.arange(len(scores.items) + 1))
+    fits: dict[tuple[str, str], Flags] = {}
+    parts = [np.empty(0, np.int64)]
+    owners = [np.empty(0, np.int64)]
+    for q, column in enumerate(columns):
+        code = code_of.get(column.requirement.item)
+        if code is None:
+            continue
+        lines = ours[edges[code] : edges[code + 1]]
+        key = (column.requirement.item, column.requirement.variant)
+        if key not in fits:
+            fits[key] = np.array([admissible(column, name) for name in scores.series_names], np.bool_)
+        lines = lines[fits[key][series[lines]]]
+        parts.append(lines)
+        owners.append(np.full(len(lines), q, dtype=np.int64))
+    line, owner = np.concatenate(parts), np.concatenate(owners)
+    key_of = (owner * max(len(athletes), 1) + child[line]) * max(len(scores.series_names), 1) + series[line]
+    return _Lanes(owner, line, child[line], np.cumsum(opens(key_of)) - 1)
+
+
+def _two_days(on: Ints, reached: Flags, telling: Flags, apart: int) -> Flags:
+    """Reached on the newest telling day and on the last one at least `apart` days before it."""
+    newest = np.where(telling, on, -1).max(axis=1, initial=-1)
+    before = np.where(telling & (on <= newest[:, None] - apart), on, -2).max(axis=1, initial=-2)
+    on_newest = (telling & reached & (on == newest[:, None])).any(axis=1)
+    twice: Flags = on_newest & (telling & reached & (on == before[:, None])).any(axis=1)
+    return twice
+
+
+def _weaker_side(
+    columns: Sequence[Column],
+    lanes: _Lanes,
+    *,
+    z: Floats,
+    confirmed: Flags,
+) -> tuple[Ints, Flags]:
+    """The lane that decides in each pair of sides, and confirmation as the pair has it."""
+    if not len(lanes):
+        return np.empty(0, np.int64), confirmed
+    both = np.array([column.requirement.both_sides for column in columns], dtype=np.bool_)[lanes.column]
+    asked = np.array([2 if column.spec.sides else 1 for column in columns], dtype=np.int64)[lanes.column]
+    known = ~np.isnan(z)
+    begins = np.flatnonzero(opens(lanes.pair))
+    lowest = np.minimum.reduceat(np.where(known, z, np.inf), begins)[lanes.pair]
+    highest = np.maximum.reduceat(np.where(known, z, -np.inf), begins)[lanes.pair]
+    count = np.add.reduceat(known.astype(np.int64), begins)[lanes.pair]
+    decides = known & np.where(both, (z == lowest) & (count >= asked), z == highest)
+    lead = np.flatnonzero(decides)
+    lead = lead[opens(lanes.pair[lead])]
+    everywhere = np.logical_and.reduceat(confirmed | ~known, begins)[lanes.pair]
+    return lead, np.where(both, everywhere, confirmed)
+
+
+def _must_haves(
+    columns: Sequence[Column],
+    lanes: _Lanes,
+    scores: Scores,
+    laid: Histories,
+    *,
+    seen: Flags,
+    lead: Ints,
+) -> Ints:
+    """Whether all must-have criteria were 'on their own' on the last two days, or for two coaches on the newest."""
+    must = np.full(len(lanes), SEEN_TWICE, dtype=np.int64)
+    asking = np.array([bool(column.requirement.must_have) for column in columns], dtype=np.bool_)
+    for at in lead[asking[lanes.column[lead]]].tolist():
+        criteria = columns[lanes.column[at]].requirement.must_have
+        rows = laid.row[lanes.line[at]][seen[at]]
+        if not _all_there(scores.levels[rows[-1]], criteria):
+            must[at] = MISSING
+        elif len(rows) > 1 and _all_there(scores.levels[rows[-2]], criteria):
+            must[at] = SEEN_TWICE
+        else:
+            twice = _all_there(scores.second_levels.get(int(rows[-1])), criteria)
+            must[at] = SEEN_TWICE if twice else SEEN_ONCE
+    return must
+
+
+def _all_there(levels: object, criteria: tuple[str, ...]) -> bool:
+    return isinstance(levels, Mapping) and all(levels.get(name) == 2 for name in criteria)
+
+
+def _cells(
+    columns: Sequence[Column],
+    lanes: _Lanes,
+    lead: Ints,
+    shape: tuple[int, ...],
+    z: Floats,
+    must: Ints,
+    confirmed: Flags,
+    mean: Floats,
+    variance: Floats,
+) -> Cells:
+    needed = np.array([column.z_needed for column in columns], dtype=np.float64)[lanes.column[lead]]
+    word = np.where(z[lead] < needed - HAIR, LIKELY, MET)
+    word = np.where(must[lead] == SEEN_ONCE, np.minimum(word, LIKELY), word)
+    word = np.where((z[lead] < -HAIR) | (must[lead] == MISSING), SHORT, word)
+    at = (lanes.child[lead], lanes.column[lead])
+    cells = Cells(
+        word=np.full(shape, UNKNOWN, dtype=np.int64),
+        z=np.full(shape, np.nan),
+        history=np.full(shape, -1, dtype=np.int64),
+        must=np.full(shape, SEEN_TWICE, dtype=np.int64),
+        confirmed=np.zeros(shape, dtype=np.bool_),
+        mean=np.full(shape, np.nan),
+        variance=np.full(shape, np.nan),
+    )
+    cells.word[at], cells.z[at], cells.history[at] = word, z[lead], lanes.line[lead]
+    cells.must[at], cells.confirmed[at] = must[lead], confirmed[lead]
+    cells.mean[at], cells.variance[at] = mean[lead], variance[lead]
+    return cells

@@ -1,0 +1,294 @@
+"""Columns of verdicts -> records that say in plain sentences what was found, how sure it is, and what would help."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date
+
+from assessments.analysis.cells import MISSING, SEEN_ONCE, WORDS, Column, admissible
+from assessments.analysis.conformity import normal_share
+from assessments.analysis.records import (
+    CoachMark,
+    MeasureSpec,
+    PrerequisiteState,
+    RequirementState,
+    RequirementWord,
+    ShapeSpec,
+    SkillSpec,
+    SkillState,
+)
+from assessments.analysis.scoring import SIDES, date_of, days_of
+from assessments.analysis.verdicts import NEARLY, NOT_KNOWN, NOT_YET, RESTING, SKILL_WORDS, Verdicts
+
+#: Within this many seconds of the line a time taken with many clocks asks for a single try.
+CLOSE_SECONDS = 2.0
+MANY_CLOCKS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class _Facts:
+    """What stands behind one requirement of one child."""
+
+    column: Column
+    word: RequirementWord
+    z: float
+    mean: float
+    variance: float
+    value: float
+    side: int
+    series: str
+    on: date | None
+    days: int
+    at_least: bool
+    at_once: int
+    must: int
+    waits: bool  # met, but a second day has to confirm it
+
+
+def skill_states(verdicts: Verdicts, child: int) -> tuple[SkillState, ...]:
+    """Every skill of one child, by place in `verdicts.children`."""
+    return tuple(skill_state(verdicts, child, k) for k in range(len(verdicts.skills)))
+
+
+def skill_state(verdicts: Verdicts, child: int, skill: int) -> SkillState:
+    """One skill of one child, with its requirements, in words."""
+    spec, facts = verdicts.skills[skill], verdicts.children[child]
+    begin, end = verdicts.spans[skill]
+    requirements = tuple(requirement_state(verdicts, child, q) for q in range(begin, end))
+    before = tuple(_prerequisite(facts.words.get(name), name) for name in spec.after)
+    state, column = int(verdicts.state[child, skill]), int(verdicts.deciding[child, skill])
+    chosen = requirements[column - begin] if column >= 0 else None
+    mark = facts.words.get(spec.id, CoachMark(""))
+    by_order = state == NOT_YET and (chosen is None or chosen.word != "not_yet")
+    waiting = spec.after[verdicts.blocked[child, skill]] if by_order else ""
+    deciding = waiting or (chosen.requirement.item if chosen else "")
+    return SkillState(
+        athlete=facts.athlete,
+        skill=spec.id,
+        word=SKILL_WORDS[state],
+        requirements=requirements,
+        prerequisites=before,
+        deciding="" if state == RESTING else deciding,
+        reason=_skill_reason(verdicts, spec, state, chosen, waiting),
+        joint_bound=_joint_bound(requirements),
+        age_note=f"Usually from {spec.min_age}." if verdicts.too_young[child, skill] else "",
+        coach_word=mark.word,
+        coach_since=mark.since,
+    )
+
+
+def requirement_state(verdicts: Verdicts, child: int, q: int) -> RequirementState:
+    """One requirement of one child, in words."""
+    facts = _facts(verdicts, child, q)
+    column, requirement = facts.column, facts.column.requirement
+    known = not math.isnan(facts.z)
+    weeks = None if facts.on is None else (verdicts.on - facts.on).days / 7.0
+    return RequirementState(
+        requirement=requirement,
+        word=facts.word,
+        probability=normal_share(facts.z) if known else None,
+        confidence=column.confidence,
+        value=facts.value if facts.on is not None else None,
+        side=SIDES[facts.side],
+        on=facts.on,
+        weeks_old=weeks,
+        days=facts.days,
+        at_least=facts.at_least,
+        reason=_reason(facts, verdicts, child, q),
+        one_more=_one_more(facts),
+        series=facts.series,
+    )
+
+
+def figure(spec: MeasureSpec | ShapeSpec, value: float, *, at_least: bool = False) -> str:
+    """A value with its unit in words, such as 26 s, at least 60 s, 7 of 10."""
+    number = f"{value:.0f}" if float(value).is_integer() else f"{value:.1f}"
+    top = {"of_5": " of 5", "of_10": " of 10", "reps": "", "count": ""}
+    unit = top.get(spec.unit, f" {spec.unit}" if spec.unit else "")
+    return f"{'at least ' if at_least else ''}{number}{unit}"
+
+
+def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
+    column, scores, laid = verdicts.columns[q], verdicts.scores, verdicts.laid
+    line = int(verdicts.history[child, q])
+    known = line >= 0
+    if not known:
+        line = _newest_line(verdicts, child, q)
+    word: RequirementWord = WORDS[verdicts.word[child, q]]
+    if verdicts.advice[child, q]:
+        word = "advice"
+    if verdicts.rested[child, q]:
+        word = "resting"
+    waits = word == "met" and column.two_days and not verdicts.confirmed[child, q]
+    if line < 0:
+        return _Facts(
+            column, word, math.nan, math.nan, math.nan, math.nan, 0, "", None, 0, False, 1, 2, waits
+        )
+    rows = laid.row[line][laid.seen[line]]
+    rows = rows[scores.on[rows] >= verdicts.since[child, q]] if known else rows
+    newest = rows[-1]
+    return _Facts(
+        column=column, word=word, z=float(verdicts.z[child, q]), mean=float(verdicts.mean[child, q]),
+        variance=float(verdicts.variance[child, q]), value=float(scores.value[newest]),
+        side=int(scores.side[newest]), series=scores.series_names[scores.series[newest]],
+        on=date_of(scores.on[newest]), days=len(rows), at_least=bool(scores.at_least[newest]),
+        at_once=int(scores.at_once[newest]), must=int(verdicts.must[child, q]), waits=waits,
+    )  # fmt: skip
+
+
+def _newest_line(verdicts: Verdicts, child: int, q: int) -> int:
+    """The series whose evidence is newest although it does not count, to say why; -1 when there is none."""
+    scores, laid, column = verdicts.scores, verdicts.laid, verdicts.columns[q]
+    name, item = verdicts.children[child].athlete, column.requirement.item
+    if name not in scores.athletes or item not in scores.items:
+        return -1
+    first = scores.start[laid.series]
+    mine = (scores.athlete[first] == scores.athletes.index(name)) & (
+        scores.item[first] == scores.items.index(item)
+    )
+    lines = [
+        line for line in mine.nonzero()[0].tolist()
+        if admissible(column, scores.series_names[scores.series[first[line]]])
+    ]  # fmt: skip
+    return max(lines, key=lambda line: int(laid.on[line].max()), default=-1)
+
+
+def _reason(facts: _Facts, verdicts: Verdicts, child: int, q: int) -> str:
+    column = facts.column
+    asked = f"{column.spec.name} asks for {figure(column.spec, column.requirement.minimum)}"
+    if facts.on is None:
+        return f"{asked}; not seen yet."
+    shown = f"{figure(column.spec, facts.value, at_least=facts.at_least)} on {_day(facts.on)}{_side(facts)}"
+    if math.isnan(facts.z):
+        return f"{asked}; {shown} {_why_unknown(facts, verdicts, child, q)}."
+    sure = f"{_share(normal_share(facts.z))} sure, {_share(column.confidence)} asked for"
+    if facts.word == "advice":
+        return (
+            f"{asked}; {shown}. Advice only under {column.requirement.soft_under}: it is too noisy to decide."
+        )
+    if facts.word == "resting":
+        return f"{asked}; {shown}. Paused by a rest note."
+    return f"{asked}; {shown}, {sure}.{_must_note(facts)}"
+
+
+def _must_note(facts: _Facts) -> str:
+    names = _must_names(facts.column)
+    if facts.must == MISSING:
+        return f" {names} not yet on their own."
+    if facts.must == SEEN_ONCE:
+        return f" {names} on their own once; it takes two days or two coaches."
+    if facts.waits:
+        return " Met on one day; a second day a week or more apart confirms it."
+    return ""
+
+
+def _must_names(column: Column) -> str:
+    criteria = column.spec.criteria if isinstance(column.spec, ShapeSpec) else ()
+    return ", ".join(one.name for one in criteria if one.id in column.requirement.must_have) or "Must-haves"
+
+
+def _why_unknown(facts: _Facts, verdicts: Verdicts, child: int, q: int) -> str:
+    since = int(verdicts.since[child, q])
+    if facts.on is not None and days_of(facts.on) < since:
+        return f"was before the rest that ended on {_day(date_of(since))}"
+    if facts.on is not None and (verdicts.on - facts.on).days > facts.column.expiry_days:
+        return f"is more than {facts.column.expiry_days // 7} weeks old"
+    return "is one side only; both are needed"
+
+
+def _one_more(facts: _Facts) -> str:
+    """What one more test would do, from the same filter run one step on."""
+    column, spec = facts.column, facts.column.spec
+    if facts.word in ("resting", "advice"):
+        return ""
+    if facts.must in (MISSING, SEEN_ONCE) and facts.z >= column.z_needed:
+        return f"Seeing {_must_names(column)} on their own at the next look would count."
+    if math.isnan(facts.z):
+        enough = _step_up(column.line + column.z_needed * column.error, spec)
+        return (
+            f"One test would start it: {figure(spec, enough)} or more would be enough.{_over(enough, spec)}"
+        )
+    if facts.waits:
+        least = _step_up(column.line, spec)
+        return f"A second day with {figure(spec, least)} or more, a week or more apart, would confirm it."
+    if (
+        spec.kind == "hold"
+        and facts.at_once > MANY_CLOCKS
+        and abs(facts.value - column.line) <= CLOSE_SECONDS
+    ):
+        return f"Timed with {facts.at_once - 1} others and close to the line: take it once alone."
+    needed = _needed(facts)
+    if facts.word == "met":
+        return f"It stays met with {figure(spec, max(_step_up(needed, spec), 0.0))} or more at the next test."
+    enough = _step_up(needed, spec)
+    if spec.cap is not None and enough > spec.cap:
+        return "One more test cannot settle it; two or more good ones could."
+    return f"{figure(spec, enough)} or more at the next test would meet it."
+
+
+def _needed(facts: _Facts) -> float:
+    """The score today that would bring the level just to the confidence asked for."""
+    gain = facts.variance / (facts.variance + facts.column.error**2)
+    left = math.sqrt((1.0 - gain) * facts.variance)
+    return facts.mean + (facts.column.line + facts.column.z_needed * left - facts.mean) / gain
+
+
+def _step_up(value: float, spec: MeasureSpec | ShapeSpec) -> float:
+    """The next whole step, as scores are written; half steps stay for measures written finer."""
+    del spec
+    return float(math.ceil(value - 1e-9))
+
+
+def _over(enough: float, spec: MeasureSpec | ShapeSpec) -> str:
+    return " That is over the cap: it takes two." if spec.cap is not None and enough > spec.cap else ""
+
+
+def _skill_reason(
+    verdicts: Verdicts, spec: SkillSpec, state: int, chosen: RequirementState | None, waiting: str
+) -> str:
+    if state == RESTING:
+        return "A rest note touches what this loads."
+    if waiting:
+        names = {skill.id: skill.name for skill in verdicts.skills}
+        return f"{names.get(waiting, waiting)} comes first and is not marked consistent."
+    if chosen is None:
+        return "Nothing that is measured decides this at this age; the coach's eye does."
+    if state == NOT_KNOWN:
+        return f"Not enough is known. {chosen.reason}"
+    if state == NEARLY and chosen.word == "met":
+        note = "All requirements are met"
+        return (
+            f"{note}, and the skill is usually from {spec.min_age}." if _confirmed(chosen) else chosen.reason
+        )
+    return chosen.reason
+
+
+def _confirmed(chosen: RequirementState) -> bool:
+    return not chosen.reason.endswith("confirms it.")
+
+
+def _joint_bound(requirements: tuple[RequirementState, ...]) -> float | None:
+    """Chance that all hold is at least 1 - sum(1 - p) (Bonferroni; no independence assumed)."""
+    decisive = [one for one in requirements if one.word != "advice"]
+    if not decisive or any(one.probability is None for one in decisive):
+        return None
+    return max(0.0, 1.0 - sum(1.0 - (one.probability or 0.0) for one in decisive))
+
+
+def _prerequisite(mark: CoachMark | None, skill: str) -> PrerequisiteState:
+    consistent = mark is not None and mark.word == "consistent"
+    return PrerequisiteState(skill, consistent, mark.since if mark is not None and consistent else None)
+
+
+def _side(facts: _Facts) -> str:
+    return f", {SIDES[facts.side]} side" if SIDES[facts.side] else ""
+
+
+def _share(p: float) -> str:
+    """Whole per cent, never 0 or 100: nothing measured is certain."""
+    return f"{min(max(round(100 * p), 1), 99)} %"
+
+
+def _day(on: date) -> str:
+    return f"{on.day} {on:%b %Y}"

@@ -1,0 +1,240 @@
+"""Change beyond noise and the current level of a slowly drifting ability.
+
+The level is a random walk seen through noise; the scalar filter below is the recursive least-squares answer
+(R. E. Kalman 1960, doi:10.1115/1.3662552). Without drift it is the plain mean of n days with error u / sqrt(n).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from assessments.analysis.records import Change, DayScore, Level
+from assessments.analysis.scoring import Flags, Floats, Ints, Scores, clock_bias
+
+#: After one test, this many weeks of drift double the variance (an engineering choice).
+DRIFT_WEEKS = 12.0
+Z90 = 1.6448536269514722
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Histories:
+    """Evidence of each series side by side: one row a series, one column a day, oldest first, padded on the right."""
+
+    series: Ints  # index into Scores.start
+    row: Ints  # [series, day] row of the scores, -1 where there is none
+    on: Ints  # days since 1970-01-01, -1 where there is none
+    weeks: Floats  # the same in weeks, NaN where there is none
+    value: Floats
+    at_least: Flags
+    clock_variance: Floats
+
+    @property
+    def seen(self) -> Flags:
+        """Where there is a day."""
+        there: Flags = self.row >= 0
+        return there
+
+
+def histories(scores: Scores) -> Histories:
+    """Lay out the days that count as evidence; play days are left out, and so are series without any."""
+    rows = np.flatnonzero(~scores.familiarisation)
+    series = np.searchsorted(scores.start, rows, side="right") - 1
+    # Two days on one date must not depend on their order: exact values first, then bounds from below upwards.
+    rows = rows[np.lexsort((scores.value[rows], scores.at_least[rows], scores.on[rows], series))]
+    names, begins, counts = np.unique(series, return_index=True, return_counts=True)
+    place = np.arange(len(rows)) - np.repeat(begins, counts)
+    line = np.repeat(np.arange(len(names)), counts)
+    shape = (len(names), int(counts.max()) if len(counts) else 0)
+    row = np.full(shape, -1, dtype=np.int64)
+    row[line, place] = rows
+    there = row >= 0
+    at = np.maximum(row, 0)
+
+    return Histories(
+        series=names,
+        row=row,
+        on=np.where(there, scores.on[at], -1),
+        weeks=np.where(there, scores.on[at] / 7.0, np.nan),
+        value=np.where(there, scores.value[at], np.nan),
+        at_least=there & scores.at_least[at],
+        clock_variance=np.where(there, scores.clock_variance[at], 0.0),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Estimates:
+    """Mean and variance of the level of each line on one date; NaN where there is no evidence."""
+
+    mean: Floats
+    variance: Floats
+
+
+def estimate(
+    weeks: Floats,
+    value: Floats,
+    *,
+    seen: Flags,
+    at_least: Flags,
+    noise: Floats,
+    drift: Floats,
+    on_week: float,
+    target: Floats | None = None,
+) -> Estimates:
+    """Filter each line of days (oldest first) and predict it to `on_week`.
+
+    Start at the first day with its own noise; then v <- v + drift * weeks, K = v / (v + noise),
+    m <- m + K (x - m), v <- (1 - K) v. An 'at least' day under the level says nothing and is passed over; above
+    it, it counts as a score, unless that would make a `target` less likely. Days that are only bounds never
+    leave a level under the one that the exact days give: the better of the two stands.
+    """
+    result = _filtered(weeks, value, seen, at_least, noise, drift, target)
+    mixed = np.flatnonzero((seen & at_least).any(axis=1) & (seen & ~at_least).any(axis=1))
+    if len(mixed):
+        aim = None if target is None else target[mixed]
+        exact = seen[mixed] & ~at_least[mixed]
+        other = _filtered(
+            weeks[mixed], value[mixed], exact, np.zeros_like(exact), noise[mixed], drift[mixed], aim
+        )
+        result = _better(result, other, mixed, on_week=on_week, drift=drift, target=target)
+    mean, variance, last = result
+    return Estimates(mean, variance + drift * (on_week - last))
+
+
+_State = tuple[Floats, Floats, Floats]  # mean, variance, week of the last day
+
+
+def _filtered(
+    weeks: Floats,
+    value: Floats,
+    seen: Flags,
+    at_least: Flags,
+    noise: Floats,
+    drift: Floats,
+    target: Floats | None,
+) -> _State:
+    count = len(value)
+    mean, variance, last = np.full(count, np.nan), np.full(count, np.nan), np.full(count, np.nan)
+    for day in range(value.shape[1]):
+        here, x = seen[:, day], value[:, day]
+        started = ~np.isnan(mean)
+        first, later = here & ~started, here & started
+        predicted = variance + drift * (weeks[:, day] - last)
+        gain = predicted / (predicted + noise[:, day])
+        moved, kept = mean + gain * (x - mean), (1.0 - gain) * predicted
+        taken = later & (~at_least[:, day] | (x >= mean))
+        if target is not None:
+            with np.errstate(invalid="ignore"):
+                closer = (moved - target) / np.sqrt(kept) >= (mean - target) / np.sqrt(predicted)
+            taken &= ~at_least[:, day] | closer
+        mean = np.where(first, x, np.where(taken, moved, mean))
+        variance = np.where(first, noise[:, day], np.where(taken, kept, np.where(later, predicted, variance)))
+        last = np.where(here, weeks[:, day], last)
+    return mean, variance, last
+
+
+def _better(
+    result: _State,
+    exact: _State,
+    lines: Ints,
+    *,
+    on_week: float,
+    drift: Floats,
+    target: Floats | None,
+) -> _State:
+    """Where the exact days alone put the level (or the chance of the target) higher, take them alone."""
+    ours = [column[lines] for column in result]
+    if target is None:
+        higher = exact[0] > ours[0]
+    else:
+        spread = [np.sqrt(state[1] + drift[lines] * (on_week - state[2])) for state in (exact, ours)]
+        higher = (exact[0] - target[lines]) / spread[0] > (ours[0] - target[lines]) / spread[1]
+    merged = []
+    for column, alone, both in zip(result, exact, ours, strict=True):
+        column = column.copy()
+        column[lines] = np.where(higher, alone, both)
+        merged.append(column)
+    return merged[0], merged[1], merged[2]
+
+
+def level_on(
+    weeks: Sequence[float],
+    scores: Sequence[float],
+    error: float,
+    on_week: float,
+    *,
+    at_least: Sequence[bool] | None = None,
+) -> Level:
+    """Where the true level of one series stands in `on_week`, from day scores with standard error `error`.
+
+    Scalar filter with noise R = error^2 and drift R / 12 per week, after the last day predicted to `on_week`.
+    Days may come in any order; days after `on_week` are not used. Not for scores of different protocols or
+    variants, and no forecast: drift has no direction.
+    """
+    week, score = np.asarray(weeks, dtype=np.float64), np.asarray(scores, dtype=np.float64)
+    bound = np.zeros(len(score), np.bool_) if at_least is None else np.asarray(at_least, dtype=np.bool_)
+    if not len(week) == len(score) == len(bound):
+        raise ValueError("weeks, scores and 'at least' marks differ in number")
+    if not (math.isfinite(error) and error > 0):
+        raise ValueError(f"an error is a number above 0, not {error}")
+    if not (np.isfinite(week).all() and np.isfinite(score).all() and math.isfinite(on_week)):
+        raise ValueError("weeks and scores are finite numbers")
+    past = np.flatnonzero(week <= on_week)
+    if not len(past):
+        raise ValueError("no score on or before that week")
+    order = past[np.lexsort((score[past], bound[past], week[past]))]
+    line = (1, len(order))
+    found = estimate(
+        week[order].reshape(line),
+        score[order].reshape(line),
+        seen=np.ones(line, np.bool_),
+        at_least=bound[order].reshape(line),
+        noise=np.full(line, error**2),
+        drift=np.array([error**2 / DRIFT_WEEKS]),
+        on_week=on_week,
+    )
+    return Level(float(found.mean[0]), float(found.variance[0]))
+
+
+def change_between(earlier: DayScore, later: DayScore, *, timed: bool) -> Change:
+    """Say up or down only when two scored days differ by more than noise.
+
+    Detectable = 1.645 * sqrt(sem1^2 + sem2^2), which is MDC90 = 1.645 * sqrt(2) * SEM for equal errors
+    (J. P. Weir 2005, doi:10.1519/15184.1). Holds timed with different numbers of clocks also differ by the lateness
+    of the stop, which is added. A first look, a play day or another series is never compared; 'at least' can hide a
+    rise but never shows a fall.
+    """
+    detectable = Z90 * math.hypot(earlier.sem, later.sem)
+    if timed:
+        detectable += abs(clock_bias(later.at_once) - clock_bias(earlier.at_once))
+    difference = later.value - earlier.value
+    if abs(difference) <= detectable:
+        return Change("about_the_same", earlier.on, difference, detectable)
+    if difference < 0 and later.at_least:
+        return _unknown(earlier, difference, detectable, "The later value is 'at least', so it is no fall.")
+    if difference > 0 and earlier.at_least:
+        return _unknown(
+            earlier, difference, detectable, "The earlier value was 'at least': it may have been higher."
+        )
+    return Change("up" if difference > 0 else "down", earlier.on, difference, detectable)
+
+
+def _unknown(earlier: DayScore, difference: float, detectable: float, reason: str) -> Change:
+    return Change("not_comparable", earlier.on, difference, detectable, reason)
+
+
+def latest_change(days: Sequence[DayScore], *, timed: bool) -> Change | None:
+    """The change of the newest scored day of a series against the one before; None without a scored day."""
+    counted = [day for day in days if not day.familiarisation]
+    if not counted:
+        return None
+    if counted[-1].first_look:
+        reason = "First look: the start of the line, nothing to compare with."
+        return Change("first_look", None, 0.0, Z90 * math.sqrt(2) * counted[-1].sem, reason)
+    if counted[-2].first_look:
+        reason = "Second time: the one before was a first look, and practice alone lifts those."
+        return Change("not_comparable", None, 0.0, Z90 * math.sqrt(2) * counted[-1].sem, reason)
+    return change_between(counted[-2], counted[-1], timed=timed)
