@@ -32,7 +32,7 @@ _MONTHS = {
     for name in names.split()
 }
 _MONTH = "|".join(sorted(_MONTHS, key=len, reverse=True))
-_YEAR_FIRST = re.compile(r"(?<!\d)(\d{4})([-/.])(\d{1,2})\2(\d{1,2})(?!\d)")
+_YEAR_FIRST = re.compile(r"(?<!\d)(\d{4})([-/._ ])(\d{1,2})\2(\d{1,2})(?!\d)")
 _YEAR_LAST = re.compile(r"(?<!\d)(\d{1,2})\s?([-/.])\s?(\d{1,2})\s?\2\s?(\d{4}|\d{2})(?!\d)")
 _DAY_NAMED = re.compile(
     rf"(?<!\d)(\d{{1,2}})(?:st|nd|rd|th)?[\s-]+({_MONTH})\.?[\s,-]+(\d{{4}}|\d{{2}})(?!\d)"
