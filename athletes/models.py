@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date
+from datetime import date, timedelta
 from typing import ClassVar
 
 from django.core.exceptions import ValidationError
@@ -31,6 +31,7 @@ BODY_AREAS = (
 )
 AREA_WORDS = dict(BODY_AREAS)
 #: A rest in one of these stops everything, whatever a measure loads.
+CAREFUL_AREAS = frozenset({"wrist", "lower_back", "neck", "head"})
 AREAS_BLOCKING_ALL = frozenset({"head", "hip", "general"})
 
 
@@ -315,6 +316,22 @@ class RestNote(models.Model):
     def area_words(self) -> str:
         """The resting areas in words."""
         return ", ".join(AREA_WORDS.get(area, area) for area in self.areas).lower()
+
+    def needs_professional(self, on: date) -> bool:
+        """Over a week, back within 90 days, or wrist, back, neck or head: more than a parent's yes."""
+        if (on - self.opened_on).days > 7 or CAREFUL_AREAS.intersection(self.areas):
+            return True
+        return self.returning
+
+    @property
+    def returning(self) -> bool:
+        """Whether one of the areas already rested in the 90 days before."""
+        earlier = RestNote.objects.filter(
+            athlete=self.athlete_id,
+            opened_on__lte=self.opened_on,
+            opened_on__gte=self.opened_on - timedelta(days=90),
+        ).exclude(pk=self.pk)
+        return any(set(note.areas) & set(self.areas) for note in earlier)
 
     def clean(self) -> None:
         """Known areas, at least one."""

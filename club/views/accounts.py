@@ -7,11 +7,10 @@ import uuid
 from django.contrib import messages
 from django.contrib.auth import login, logout
 from django.contrib.auth import views as auth_views
-from django.core.mail import send_mail
 from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse, reverse_lazy
+from django.urls import reverse_lazy
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -20,7 +19,8 @@ from club import audit
 from club.access import Can, Role, open_to_all, requires
 from club.forms import AcceptForm, InviteForm, MemberForm, SignInForm
 from club.http import ClubRequest
-from club.models import ClubProfile, Invitation, User
+from club.invitations import invite
+from club.models import Invitation, User
 
 
 class SignIn(auth_views.LoginView):
@@ -102,7 +102,7 @@ def member_invite(request: ClubRequest) -> HttpResponse:
     """Invite a coach or a director. The link goes by e-mail, or is handed over from the screen."""
     form = InviteForm(request.POST)
     if not form.is_valid():
-        return render(request, "club/member_list.html", {"form": form, "only_form": True}, status=422)
+        return render(request, "club/member_invite.html", {"form": form}, status=422)
     link = invite(
         request,
         email=form.cleaned_data["email"],
@@ -110,22 +110,6 @@ def member_invite(request: ClubRequest) -> HttpResponse:
         role=form.cleaned_data["role"],
     )
     return render(request, "club/invitation_made.html", {"link": link, "email": form.cleaned_data["email"]})
-
-
-def invite(request: ClubRequest, *, email: str, name: str, role: str) -> str:
-    """Issue an invitation, send it, and return its link for handing over."""
-    row, token = Invitation.issue(
-        email=email, name=name, role=role, now=timezone.now(), invited_by=request.viewer.member
-    )
-    link = request.build_absolute_uri(reverse("club:invitation_accept", args=[token]))
-    audit.note(request.viewer, "invited", row, role=role)
-    club_name = ClubProfile.current().name
-    text = (
-        f"{club_name} invites you to Groundwork, where the club keeps its foundation tests.\n\n"
-        f"Choose a password here within 14 days:\n{link}\n\nIf you did not expect this, do nothing."
-    )
-    send_mail(f"Invitation from {club_name}", text, None, [email], fail_silently=True)
-    return link
 
 
 @require_POST
