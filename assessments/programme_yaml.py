@@ -24,10 +24,9 @@ class _PlainLoader(yaml.SafeLoader):
 
     def compose_node(self, parent: Any, index: Any) -> Any:
         if self.check_event(yaml.events.AliasEvent):
-            event: Any = self.get_event()
-            raise yaml.constructor.ConstructorError(
-                None, None, "a reference (*) is not allowed", event.start_mark
-            )
+            events: Any = self
+            where = events.peek_event().start_mark
+            raise yaml.constructor.ConstructorError(None, None, "a reference (*) is not allowed", where)
         return super().compose_node(parent, index)
 
     def construct_mapping(self, node: Any, deep: bool = False) -> dict[Any, Any]:
