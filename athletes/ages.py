@@ -54,6 +54,14 @@ def completed_years(born_on: date, on: date) -> int:
     return on.year - born_on.year - ((on.month, on.day) < (born_on.month, born_on.day))
 
 
+def birthday(born_on: date, years: int) -> date:
+    """The first day on which that many whole years are reached."""
+    try:
+        return born_on.replace(year=born_on.year + years)
+    except ValueError:
+        return date(born_on.year + years, 3, 1)
+
+
 def band_of(born_on: date, on: date, bands: Iterable[B]) -> B | None:
     """The band that holds the completed years on that day; None outside every band."""
     years = completed_years(born_on, on)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from athletes.ages import age_on, band_of, completed_years, season_of
+from athletes.ages import age_on, band_of, birthday, completed_years, season_of
 
 VECTORS = Path(__file__).parents[1] / "outside" / "data" / "worked_age_vectors.csv"
 
@@ -102,3 +102,10 @@ def test_a_season_holds_its_first_and_last_day(on, first_month, begins, ends, na
 def test_a_season_cannot_begin_outside_the_year(month):
     with pytest.raises(ValueError, match="from 1 to 12"):
         season_of(date(2026, 1, 1), month)
+
+
+@given(born=births, years=st.integers(0, 12))
+def test_a_birthday_is_the_first_day_of_its_whole_year(born, years):
+    day = birthday(born, years)
+    assert completed_years(born, day) == years
+    assert years == 0 or completed_years(born, day - timedelta(days=1)) == years - 1
