@@ -379,3 +379,47 @@ class SkillState:
     age_note: str = ""
     coach_word: CoachWord = ""
     coach_since: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SkillSummary:
+    """One skill over a group. Counts always include 'not known'."""
+
+    skill: str
+    counts: Mapping[SkillWord, int]
+    expected_ready: float  # sum of p of the deciding requirements, over children whom nothing else holds back
+    expected_spread: float  # sqrt(sum p (1 - p))
+    deciding: str  # commonest item or skill that decides while not ready, "" when none
+    deciding_count: int
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureSummary:
+    """One item over a group: newest scored day of each child (the weaker side), newest series only."""
+
+    item: str
+    children: int  # with a score
+    low: float | None  # quartiles; None under five children
+    middle: float | None
+    high: float | None
+    at_least: int  # how many of them are 'at least'
+    zones: Mapping[Zone, int]
+    oldest_on: date | None
+    settles: int  # places that are not known for want of this alone
+
+
+@dataclass(frozen=True, slots=True)
+class GroupSummary:
+    """A group on a day, for the director. Children are never ordered by score."""
+
+    on: date
+    children: int
+    counts: Mapping[SkillWord, int]  # over all places (child x skill)
+    skills: tuple[SkillSummary, ...]
+    measures: tuple[MeasureSummary, ...]
+    commonest: str  # item that decides most often while not ready: what to train next
+    commonest_count: int
+    settles: str  # item whose test would settle most places that are not known
+    settles_count: int
+    oldest_on: date | None
+    resting: int  # children with an open rest note
