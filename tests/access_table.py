@@ -1,0 +1,122 @@
+"""Who may open what: one line an address. Words: see `Row.of`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+OK = frozenset({200, 204})
+GONE_ON = frozenset({302})
+NO = frozenset({403})
+HIDDEN = frozenset({404})
+ASKED = frozenset({302})  # to sign in
+WRONG = frozenset({422, 400})  # the form was empty, but the door was open
+
+
+@dataclass(frozen=True)
+class Row:
+    """One address: its arguments, the method, and what each role gets."""
+
+    args: tuple[str, ...] = ()
+    method: str = "get"
+    director: frozenset[int] = OK
+    coach: frozenset[int] = OK
+    other_coach: frozenset[int] = OK
+    guardian: frozenset[int] = NO
+    outsider: frozenset[int] = NO
+    station: frozenset[int] = ASKED
+    nobody: frozenset[int] = ASKED
+    more: dict[str, frozenset[int]] = field(default_factory=dict)
+
+    def of(self, role: str) -> frozenset[int]:
+        """Status codes that this role may get."""
+        return getattr(self, role)
+
+
+def open_page(*args: str, **more: object) -> Row:
+    """A page without a guard: sign-in and the like."""
+    return Row(args, **{r: OK for r in ("guardian", "outsider", "station", "nobody")} | more)  # type: ignore[arg-type]
+
+
+def member_page(*args: str, **more: object) -> Row:
+    """A page for everybody who is signed in."""
+    return Row(args, **{"guardian": OK, "outsider": OK} | more)  # type: ignore[arg-type]
+
+
+def staff(*args: str, **more: object) -> Row:
+    """A page that shows each coach only their own: the page opens, the rows differ."""
+    return Row(args, **more)  # type: ignore[arg-type]
+
+
+def circle(*args: str, **more: object) -> Row:
+    """About one child, group or day: the other coach is told that there is nothing."""
+    return Row(args, **{"other_coach": HIDDEN} | more)  # type: ignore[arg-type]
+
+
+def director(*args: str, **more: object) -> Row:
+    """For the director alone; inside the staff the answer is 403."""
+    return Row(args, **{"coach": NO, "other_coach": NO} | more)  # type: ignore[arg-type]
+
+
+def post(row: Row, answer: frozenset[int] = WRONG | GONE_ON) -> Row:
+    """The same people, by POST: whoever gets 200 on a page gets `answer` here."""
+    changed = {
+        role: answer if getattr(row, role) == OK else getattr(row, role)
+        for role in ("director", "coach", "other_coach", "guardian", "outsider", "station", "nobody")
+    }
+    return Row(row.args, method="post", **changed)
+
+
+CLUB = {
+    "club:home": member_page(guardian=GONE_ON, outsider=GONE_ON),
+    "club:sign_in": open_page(director=GONE_ON, coach=GONE_ON, other_coach=GONE_ON, guardian=GONE_ON, outsider=GONE_ON),
+    "club:sign_out": post(open_page(), GONE_ON),
+    "club:account": member_page(),
+    "club:password_change": member_page(),
+    "club:password_reset": open_page(),
+    "club:password_reset_sent": open_page(),
+    "club:password_reset_new": open_page("x", "y"),
+    "club:invitation_accept": open_page(
+        "no-such-token", **dict.fromkeys(
+            ("director", "coach", "other_coach", "guardian", "outsider", "station", "nobody"), frozenset({410})
+        )
+    ),
+    "club:member_list": director(),
+    "club:member_invite": post(director()),
+    "club:member": director("member"),
+    "club:invitation_withdraw": post(director("nothing"), HIDDEN),
+    "club:club_settings": director(),
+    "club:audit_trail": director(),
+    "club:guide": staff(),
+    "club:guide_page": staff("test-day"),
+    "club:safeguarding": member_page(),
+    "club:service_worker": open_page(),
+    "club:manifest": open_page(),
+    "club:offline": open_page(),
+    "club:health": open_page(),
+}  # fmt: skip
+ATHLETES = {
+    "athletes:athlete_list": staff(),
+    "athletes:athlete_add": director(),
+    "athletes:athlete": circle("child"),
+    "athletes:athlete_edit": director("child"),
+    "athletes:athlete_restrict": director("child"),
+    "athletes:guardian_add": post(director("child")),
+    "athletes:consent_add": post(director("child")),
+    "athletes:consent_withdraw": post(director("child", 1), HIDDEN),
+    "athletes:rest_note_open": circle("child"),
+    "athletes:athlete_export": director("child"),
+    "athletes:athlete_erase": director("child"),
+    "athletes:guardian_revoke": post(director("grant")),
+    "athletes:guardian_name": post(director("grant")),
+    "athletes:rest_note_list": staff(),
+    "athletes:rest_note_narrow": circle("rest"),
+    "athletes:rest_note_end": circle("rest"),
+    "athletes:group_list": staff(),
+    "athletes:group_add": director(),
+    "athletes:group": circle("group"),
+    "athletes:group_edit": director("group"),
+    "athletes:coaching_add": post(director("group")),
+    "athletes:coaching_end": post(director("group", 1), HIDDEN | GONE_ON),
+}
+ASSESSMENTS: dict[str, Row] = {}
+TABLE = CLUB | ATHLETES | ASSESSMENTS
