@@ -10,8 +10,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from club.figures.body import HEAD_RADIUS, LINE, Joints, Point, Pose, joints
 
-CANVAS = {"low": (132.0, 66.0), "tall": (120.0, 124.0)}
-FLOOR_FROM_FOOT = 8.0
+CANVAS = {"low": (132.0, 68.0), "tall": (120.0, 132.0)}
+FLOOR_FROM_FOOT = 11.0
 NOSE = 2.0
 RING = 10.0
 
@@ -20,7 +20,7 @@ RING = 10.0
 class Thing:
     """Something that is not the child: wall, bar, block, bench, mat, arrow. Numbers are canvas units from the floor up."""
 
-    kind: Literal["wall", "bar", "block", "arrow", "both_ways", "wedge", "rail"]
+    kind: Literal["wall", "bar", "bar_flat", "handle", "block", "arrow", "both_ways", "wedge", "tick"]
     at: tuple[float, ...]
 
 
@@ -38,6 +38,7 @@ class Figure:
     shift: float = 0.0
     things: tuple[Thing, ...] = ()
     ring: tuple[str, ...] = ()
+    held: tuple[str, ...] = ()
     floor: bool = True
 
     @property
@@ -120,14 +121,22 @@ def _thing(pen: _Pen, thing: Thing) -> str:
         return _arrow(pen, *at, both=thing.kind == "both_ways")
     if thing.kind == "wall":
         path = f"M{pen.xy(at[0], 0)}L{pen.xy(at[0], at[1])}"
-    elif thing.kind == "bar":  # seen a little from the front, so that it reads as a bar and not as a dot
+    elif thing.kind in (
+        "bar",
+        "bar_flat",
+    ):  # side views tilt the bar, so that it reads as a bar and not as a dot
         x, y = at
-        posts = f"M{pen.xy(x - 28, 0)}V{_n(pen.floor - y - 3)}M{pen.xy(x + 28, 0)}V{_n(pen.floor - y + 3)}"
-        bar = f"M{pen.xy(x - 28, y + 3)}L{pen.xy(x + 28, y - 3)}"
+        tilt = 3 if thing.kind == "bar" else 0
+        posts = (
+            f"M{pen.xy(x - 28, 0)}V{_n(pen.floor - y - tilt)}M{pen.xy(x + 28, 0)}V{_n(pen.floor - y + tilt)}"
+        )
+        bar = f"M{pen.xy(x - 28, y + tilt)}L{pen.xy(x + 28, y - tilt)}"
         return f'<path class="post" d="{posts}"/><path class="thing" d="{bar}"/>'
-    elif thing.kind == "rail":
-        left, right, y = at
-        path = f"M{pen.xy(left, y)}L{pen.xy(right, y)}"
+    elif thing.kind == "handle":
+        x, y = at
+        path = f"M{pen.xy(x - 7, 0)}V{_n(pen.floor - y)}H{_n(x + 7)}V{_n(pen.floor)}"
+    elif thing.kind == "tick":
+        path = f"M{pen.xy(at[0], 0)}V{_n(pen.floor - at[1])}"
     elif thing.kind == "wedge":
         left, right, height = at
         path = f"M{pen.xy(left, 0)}L{pen.xy(left, height)}L{pen.xy(right, 0)}Z"
@@ -168,6 +177,10 @@ def strokes(figure: Figure) -> str:
         parts.insert(0, f'<path class="floor" d="M{pen.xy(6, 0)}H{_n(figure.size[0] - 6)}"/>')
     parts += _front(pen, body) if figure.pose.view == "front" else _side(pen, body)
     parts.append(_head(pen, body, figure.pose.face))
+    for name in figure.held:
+        joint = body.named(name)
+        x, y = _n(joint.x - 5), _n(pen.floor - joint.y - 5)
+        parts.append(f'<rect class="held" x="{x}" y="{y}" width="10" height="10" rx="2"/>')
     for name in figure.ring:
         joint = body.named(name)
         parts.append(

@@ -7,21 +7,26 @@ from dataclasses import replace
 
 from club.figures.body import ARM, Limb, Pose, Turn, joints
 
-def legs(thigh: float, shin: float | None = None, *, foot: float | None = None, toes: float | None = None) -> Limb:
+
+def legs(
+    thigh: Turn, shin: Turn | None = None, *, foot: Turn | None = None, toes: Turn | None = None
+) -> Limb:
     """One leg: straight and pointed unless told otherwise."""
     shin = thigh if shin is None else shin
     foot = shin if foot is None else foot
     return (thigh, shin, foot, foot if toes is None else toes)
 
 
-def arms(upper: float, fore: float | None = None, *, hand: float | None = None) -> Limb:
+def arms(upper: Turn, fore: Turn | None = None, *, hand: Turn | None = None) -> Limb:
     """One arm: straight unless told otherwise."""
     fore = upper if fore is None else fore
     return (upper, fore, fore if hand is None else hand)
 
 
-def on_hands_and_feet(pose: Pose, *, hand: str = "wrist", foot: str = "ball", knee: float = 0.0) -> Pose:
-    """The same pose with straight legs (or knees bent by `knee`) swung until the foot is as low as the hand."""
+def on_hands_and_feet(
+    pose: Pose, *, hand: str = "wrist", foot: str = "ball", knee: float = 0.0, drop: float = 0.0
+) -> Pose:
+    """The same pose with straight legs (or knees bent by `knee`) swung until the foot is `drop` below the hand."""
     low, high = -89.0, 60.0
     best = pose
     for _ in range(40):
@@ -29,7 +34,7 @@ def on_hands_and_feet(pose: Pose, *, hand: str = "wrist", foot: str = "ball", kn
         shin = thigh - knee
         best = replace(pose, legs=((thigh, shin, *pose.legs[0][2:]), *pose.legs[1:]))
         body = joints(best)
-        if body.named(foot).y > body.named(hand).y:
+        if body.named(foot).y > body.named(hand).y - drop:
             high = thigh
         else:
             low = thigh

@@ -17,10 +17,10 @@ HOLLOW_FULL = replace(HOLLOW, arms=(arms(156),), head=146, face=60)
 HOLLOW_TUCKED = replace(HOLLOW, arms=(arms(20),), legs=(_KNEES_IN,))
 HOLLOW_ONE_LEG = replace(HOLLOW, arms=(arms(20),), legs=(_LONG, _KNEES_IN))
 HOLLOW_FAULTS = {
-    "low_back": replace(HOLLOW, spine=(146, 180, 208), head=176, face=90, arms=(arms(6),), legs=(legs(9),)),
-    "shoulder_blades": replace(HOLLOW, spine=(180, 180, 178), head=140, face=54, arms=(arms(7),)),
+    "low_back": replace(HOLLOW, spine=(142, 180, 214), head=176, face=90, arms=(arms(178),), legs=(legs(7),)),
+    "shoulder_blades": replace(HOLLOW, spine=(180, 180, 178), head=140, face=54, arms=(arms(16),)),
     "head": replace(HOLLOW, head=196, face=108),
-    "legs": replace(HOLLOW, legs=(legs(21, foot=17, toes=12), legs(46, -4, foot=-10))),
+    "legs": replace(HOLLOW_FULL, legs=(legs(48, -14, foot=-20), _LONG)),
 }
 
 # --- arch: on the front, head to the left ------------------------------------------------------------------------
@@ -35,7 +35,7 @@ ARCH_FAULTS = {
     "seat": replace(ARCH, spine=(160, 148, 140), head=150, face=242, arms=(arms(150),), legs=(legs(0),)),
     "chest": replace(ARCH, spine=(180, 180, 180), head=176, face=262, arms=(arms(180),), legs=(legs(14),)),
     "head": replace(ARCH, spine=(174, 160, 150), head=96, face=190, arms=(arms(160),)),
-    "legs": replace(ARCH, legs=(_ARCH_LEGS, legs(9, 62, foot=66))),
+    "legs": replace(ARCH, legs=(_ARCH_LEGS, legs(32, 34, foot=36))),
     "long": replace(ARCH, spine=(150, 128, 118), head=122, face=214, arms=(arms(126),), legs=(legs(26, 32),)),
 }
 
@@ -56,19 +56,24 @@ SUPPORT_FAULTS = {
     "legs": _BENT,
 }
 SUPPORT_ONE_FOOT = replace(FRONT_SUPPORT, legs=(FRONT_SUPPORT.legs[0], legs(2, foot=0)))
+SUPPORT_ON_HANDLES = on_hands_and_feet(
+    replace(_SUPPORT, spine=(156, 158, 170), arms=(arms(270, hand=180),)), foot="ball", drop=6
+)
 SUPPORT_KNEES_HOVER = Pose(
     spine=(178, 180, 184), head=180, face=266, arms=(arms(270, hand=180),), legs=(legs(270, 8, foot=270, toes=180),)
 )  # fmt: skip
-SUPPORT_RAISED = replace(_SUPPORT, spine=(182, 184, 192), head=188, face=274, legs=(legs(2, foot=268, toes=184),))
+SUPPORT_RAISED = on_hands_and_feet(replace(_SUPPORT, spine=(172, 174, 184), head=182, face=268), drop=-18)
 
 # --- standing, from the side, looking to the right ---------------------------------------------------------------
 
 STAND = Pose(spine=(90, 90, 90), head=90, face=0, arms=(arms(90),), legs=(legs(270, foot=0),))
 STAND_FAULTS = {
     "arms": replace(STAND, arms=(arms(52),)),
-    "ribs": replace(STAND, spine=(74, 92, 122), head=104, face=14, arms=(arms(116),), legs=(legs(271, foot=0),)),
+    "ribs": replace(
+        STAND, spine=(74, 92, 122), head=104, face=14, arms=(arms(116),), legs=(legs(271, foot=0),)
+    ),
     "seat": replace(STAND, spine=(66, 80, 96), legs=(legs(298, 252, foot=0),)),
-    "head": replace(STAND, head=118, face=52),
+    "head": replace(STAND, head=134, face=62),
     "still": turned(replace(STAND, legs=(legs(268, foot=8), legs(296, foot=14))), -8),
 }
 
@@ -113,7 +118,7 @@ LANDING_FAULTS = {
     ),
     "soft": replace(LANDING, legs=_STIFF, arms=(arms((206, 20)), arms((334, 20)))),
     "chest": replace(
-        LANDING, spine=((90, 66), (88, 70), (80, 74)), head=(276, 20), arms=(arms((236, 20)), arms((304, 20)))
+        LANDING, spine=((90, 52), (90, 56), (90, 60)), head=(90, 66), arms=(arms((236, 20)), arms((304, 20)))
     ),
     "feet": replace(
         LANDING, legs=(_KNEE_OUT[0], ((316, 52), (300, 10), (318, 20), (318, 20))), spine=(86, 86, 88), head=88
@@ -125,23 +130,28 @@ LANDING_FAULTS = {
 
 # --- handstand, stomach towards a wall on the right --------------------------------------------------------------
 
-WALL = 88.0
+WALL = 90.0
 HANDSTAND = Pose(
-    spine=(265, 265, 265), head=266, face=350, arms=(arms(266, hand=0),), legs=(legs(85, foot=80, toes=70),)
+    spine=(262, 262, 262), head=263, face=350, arms=(arms(263, hand=0),), legs=(legs(82, foot=78, toes=70),)
 )
 HANDSTAND_LOW = replace(
     HANDSTAND, spine=(232, 232, 236), head=238, face=322, arms=(arms(240, hand=0),), legs=(legs(52, foot=66, toes=20),)
 )  # fmt: skip
 HANDSTAND_FAULTS = {
-    "elbows": replace(HANDSTAND, arms=(arms(214, 322, hand=0),), head=262, face=350),
+    "elbows": replace(HANDSTAND, arms=(arms(232, 304, hand=0),), head=262, face=350),
     "shoulders": replace(
         HANDSTAND, spine=(248, 250, 256), head=262, face=345, arms=(arms(296, hand=0),), legs=(legs(84, foot=80, toes=70),)
     ),
     "ribs": replace(
-        HANDSTAND, spine=(292, 262, 232), head=226, face=310, arms=(arms(258, hand=0),), legs=(legs(112, 90, foot=80, toes=60),)
+        HANDSTAND,
+        spine=(290, 262, 232),
+        head=226,
+        face=310,
+        arms=(arms(258, hand=0),),
+        legs=(legs(108, 88, foot=80, toes=60),),
     ),
     "head": replace(HANDSTAND, head=228, face=306),
-    "legs": replace(HANDSTAND, legs=(legs(85, foot=80, toes=70), legs(118, 64, foot=70))),
+    "legs": replace(HANDSTAND, legs=(legs(82, foot=78, toes=70), legs(118, 64, foot=70))),
 }  # fmt: skip
 
 # --- tuck: a ball on the round of the back -----------------------------------------------------------------------
@@ -162,8 +172,10 @@ TUCK_FAULTS = {
 
 # --- hang: from a bar, looking to the right ----------------------------------------------------------------------
 
-BAR = (60.0, 110.0)
-HANG = Pose(spine=(95, 90, 86), head=88, face=358, arms=(arms(90),), legs=(legs(273, 278, foot=282, toes=286),))
+BAR = (60.0, 111.0)
+HANG = Pose(
+    spine=(95, 90, 86), head=88, face=358, arms=(arms(90),), legs=(legs(273, 278, foot=282, toes=286),)
+)
 HANG_FAULTS = {
     "grip": replace(HANG, arms=(arms(92, hand=64),)),
     "arms": replace(HANG, arms=(arms(38, 118, hand=100),)),
@@ -174,11 +186,11 @@ HANG_FAULTS = {
 
 # --- the drawings --------------------------------------------------------------------------------------------------
 
-_WALL = (Thing("wall", (WALL, 114)),)
+WALL_THINGS = (Thing("wall", (WALL, 116)),)
 _RISE = (Thing("arrow", (36, 3, 36, 17)), Thing("arrow", (84, 3, 84, 17)))
-_BAR = (Thing("bar", BAR),)
-_HANGING = ("hand", BAR[0], BAR[1] - 1)
-_BY_WALL = ("wrist", 73.0, 2.25)
+BAR_THINGS = (Thing("bar", BAR),)
+HANGING = ("hand", BAR[0], BAR[1] - 1)
+_BY_WALL = ("wrist", 71.5, 2.25)
 
 
 def _faults(shape: Figure, poses: dict[str, Pose], said: dict[str, tuple[str, str]]) -> tuple[Figure, ...]:
@@ -236,7 +248,7 @@ _HANDSTAND = Figure(
     "On the hands, stomach towards the wall, toes touching it: one straight line from hands to toes.",
     HANDSTAND,
     place=_BY_WALL,
-    things=_WALL,
+    things=WALL_THINGS,
 )
 _TUCK = Figure(
     "tuck",
@@ -250,8 +262,8 @@ _HANG = Figure(
     "Straight hang",
     "Hanging from a bar on long arms, seen from the side: body slightly hollow, legs together.",
     HANG,
-    place=_HANGING,
-    things=_BAR,
+    place=HANGING,
+    things=BAR_THINGS,
 )
 _LANDING = Figure(
     "landing",
