@@ -6,8 +6,8 @@ import graphlib
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import pairwise
-from statistics import NormalDist
 
+from assessments.analysis import acceptance_limit
 from assessments.analysis.records import (
     Band,
     Benchmark,
@@ -22,6 +22,8 @@ from assessments.programme_entry import Problem
 from athletes.sheet_file import fold
 
 LONGEST_ID = 60
+LONGEST_NAME = 80
+LONGEST_AREA = 20
 YOUNGEST, OLDEST = 2, 18
 CONFIDENCE_RANGE = (0.60, 0.99)
 
@@ -43,12 +45,14 @@ def check(programme: Programme) -> list[Problem]:
 
 
 def _identities(programme: Programme) -> Iterator[Problem]:
-    for file, ids in (
+    for file, specs in (
         ("measures", programme.measures),
         ("shapes", programme.shapes),
         ("skills", programme.skills),
     ):
-        for item in ids:
+        for item, spec in specs.items():
+            if len(spec.name) > LONGEST_NAME:
+                yield Problem(file, item, f"the name is longer than {LONGEST_NAME} letters")
             if not re.fullmatch(r"[a-z][a-z0-9_]*", item) or len(item) > LONGEST_ID:
                 yield Problem(
                     file, item, "an id is small letters, digits and _, begins with a letter, at most 60 long"
@@ -185,9 +189,9 @@ def _benchmarks(programme: Programme) -> Iterator[Problem]:
         if row.variant and row.variant not in _variants(spec):
             yield Problem("benchmarks", place, f"'{row.variant}' is not a version of {spec.name}")
         yield from _cited(programme, "benchmarks", place, sources=row.sources, support=row.support)
-    for item in (*programme.measures, *programme.shapes):
-        rows = [programme.benchmarks.get((item, band.id)) for band in programme.bands]
-        yield from _falling(item, [row for row in rows if row is not None])
+    for spec in programme.items():
+        rows = [programme.benchmarks.get((spec.id, band.id)) for band in programme.bands]
+        yield from _falling(spec.id, [row for row in rows if row is not None])
 
 
 def _bands(bands: tuple[Band, ...]) -> Iterator[Problem]:
@@ -237,6 +241,8 @@ def _skills(programme: Programme) -> Iterator[Problem]:
         for before in skill.after:
             if before not in programme.skills:
                 yield Problem("skills", skill.id, f"comes after '{before}', which is not a skill")
+        if len(skill.area) > LONGEST_AREA:
+            yield Problem("skills", skill.id, f"the area is longer than {LONGEST_AREA} letters")
         if not YOUNGEST <= skill.min_age <= OLDEST:
             yield Problem("skills", skill.id, f"the caution age, {skill.min_age}, is out of range")
         asked = [requirement.item for requirement in skill.requirements]
@@ -297,8 +303,8 @@ def _out_of_reach(
     elif top is not None and minimum > top:
         yield f"{asked}, which is above its cap of {top:g}", True
     elif top is not None and spec.error.a > 0 and 0.5 < confidence < 1:
-        bar = minimum if spec.kind in ("hold", "distance") else minimum - 0.5
-        needed = bar + NormalDist().inv_cdf(confidence) * spec.error.sem(minimum)
+        whole = spec.kind not in ("hold", "distance")
+        needed = acceptance_limit(minimum, spec.error.sem(minimum), confidence, whole=whole)
         if needed > top:
             yield (
                 f"{asked}: to be {confidence:.0%} sure a child would have to reach {needed:.1f}, "

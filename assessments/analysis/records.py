@@ -246,6 +246,19 @@ class Programme:
         found = self.measures.get(item_id)
         return found if found is not None else self.shapes[item_id]
 
+    def items(self) -> tuple[MeasureSpec | ShapeSpec, ...]:
+        """Every measure, then every shape, in the order of the edition."""
+        return (*self.measures.values(), *self.shapes.values())
+
+
+@dataclass(frozen=True, slots=True)
+class BenchmarkStep:
+    """A benchmark as one child meets it: from the birthday that opens the band until the one that closes it."""
+
+    begins_on: date
+    ends_on: date  # first day that no longer belongs
+    benchmark: Benchmark
+
 
 # --- what is known about a child beside the trials ----------------------------------------------------
 
