@@ -27,7 +27,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from assessments.models import AssessmentDay, Measure, Protocol
+from assessments.models import AssessmentDay, Protocol
 from assessments.models.results import ResultQuerySet
 from athletes.models import Athlete
 from club.models import User
@@ -38,8 +38,11 @@ FIELDS = (
 )  # fmt: skip
 
 
-def trials_frame(results: ResultQuerySet) -> pd.DataFrame:
-    """The frame of the entries in a queryset that stand; a fixed number of queries whatever their number."""
+def trials_frame(results: ResultQuerySet, *, athletes: Mapping[int, str] | None = None) -> pd.DataFrame:
+    """The frame of the entries in a queryset that stand; a fixed number of queries whatever their number.
+
+    `athletes` gives codes by primary key where the caller has them already.
+    """
     rows = list(results.current().order_by().values_list(*FIELDS))
     columns = list(zip(*rows, strict=True)) if rows else [() for _ in FIELDS]
     named = dict(zip(FIELDS, columns, strict=True))
@@ -47,9 +50,11 @@ def trials_frame(results: ResultQuerySet) -> pd.DataFrame:
     dates = np.array([days[pk][1] for pk in days], dtype="datetime64[ns]")
     plays = np.array([days[pk][2] for pk in days], dtype=np.bool_)
     day = _coded(named["day_id"], {pk: facts[0] for pk, facts in days.items()})
-    athlete = _coded(named["athlete_id"], _codes(Athlete.objects, named["athlete_id"]))
-    item = _coded(named["measure_id"], dict(Measure.objects.values_list("pk", "slug")))
-    series = _series(named["protocol_id"], named["variant"])
+    known = _codes(Athlete.objects, named["athlete_id"]) if athletes is None else athletes
+    athlete = _coded(named["athlete_id"], known)
+    protocols = list(Protocol.objects.values_list("pk", "version", "measure_id", "measure__slug"))
+    item = _coded(named["measure_id"], {measure: slug for _, _, measure, slug in protocols})
+    series = _series({pk: version for pk, version, _, _ in protocols}, named["protocol_id"], named["variant"])
     side, trial = _words(named["side"]), np.array(named["trial"], dtype=np.int64)
     second = np.array(named["second"], dtype=np.bool_)
     return pd.DataFrame(
@@ -98,8 +103,7 @@ def _words(words: Sequence[str]) -> pd.Categorical:
     return _coded(words, {word: word for word in sorted(set(words))})
 
 
-def _series(protocols: Sequence[int], variants: Sequence[str]) -> pd.Categorical:
-    versions = dict(Protocol.objects.values_list("pk", "version"))
+def _series(versions: Mapping[int, int], protocols: Sequence[int], variants: Sequence[str]) -> pd.Categorical:
     pairs = list(zip(protocols, variants, strict=True))
     names = {
         (protocol, variant): f"v{versions[protocol]}:{variant}" if variant else f"v{versions[protocol]}"

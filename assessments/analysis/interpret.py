@@ -11,6 +11,7 @@ import pandas as pd
 
 from assessments.analysis.records import (
     Band,
+    BenchmarkStep,
     DayScore,
     Interpretation,
     Level,
@@ -31,7 +32,7 @@ from assessments.analysis.scoring import (
     series_parts,
 )
 from assessments.analysis.trend import Estimates, Histories, estimate, histories, latest_change
-from athletes.ages import age_on, band_of
+from athletes.ages import age_on, band_of, birthday
 
 
 def interpret(
@@ -52,7 +53,7 @@ def interpretations(
     laid = histories(scores)
     found = current_levels(scores, laid, programme=programme, on=on)
     line_of = {int(series): line for line, series in enumerate(laid.series)}
-    ends = np.append(scores.start[1:], len(scores))
+    ends = np.append(scores.start, len(scores))[1:]
     seconds = scores.second_levels
     made = []
     for series, (begin, end) in enumerate(zip(scores.start.tolist(), ends.tolist(), strict=True)):
@@ -143,6 +144,19 @@ def zone_of(programme: Programme, item: str, *, band: str, value: float) -> Zone
     if value >= benchmark.aim:
         return "club_aim"
     return "building" if value >= benchmark.building else "starting_out"
+
+
+def benchmark_steps(programme: Programme, item: str, born: date) -> tuple[BenchmarkStep, ...]:
+    """The benchmarks of an item along one child's birthdays, for drawing; bands without one leave a gap."""
+    steps = (
+        (band, programme.benchmarks.get((item, band.id)))
+        for band in sorted(programme.bands, key=lambda band: band.low)
+    )
+    return tuple(
+        BenchmarkStep(birthday(born, band.low), birthday(born, band.high), benchmark)
+        for band, benchmark in steps
+        if benchmark is not None
+    )
 
 
 def age_and_band(born: date, on: date, bands: tuple[Band, ...]) -> tuple[float, str]:
