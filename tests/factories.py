@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from datetime import timezone as tz
 
 import factory
+from django.contrib.auth.hashers import make_password
 from factory.django import DjangoModelFactory
 
 from assessments import models as assessed
@@ -26,7 +27,7 @@ class UserFactory(DjangoModelFactory):
     name = factory.Sequence(lambda n: f"Member {n}")
     email = factory.Sequence(lambda n: f"member{n}@fernleigh.example")
     role = Role.COACH
-    password = factory.PostGenerationMethodCall("set_unusable_password")
+    password = factory.LazyFunction(lambda: make_password(None))
 
 
 class ClubProfileFactory(DjangoModelFactory):
