@@ -25,7 +25,7 @@ LAYERS: tuple[tuple[str, int], ...] = (
     ("assessments/analysis/", 0), ("assessments/charts.py", 0), ("assessments/results_", 0),
     ("assessments/result_columns.py", 0), ("assessments/written_results.py", 0),
     ("assessments/programme_", 0), ("assessments/skill_map.py", 0), ("assessments/family_words.py", 0),
-    ("assessments/entries.py", 0), ("club/figures/", 0), ("club/demo/story", 0),
+    ("assessments/entries.py", 0), ("assessments/entry_rules.py", 0), ("club/figures/", 0), ("club/demo/story", 0),
     ("club/models.py", 1), ("club/access.py", 1), ("club/audit.py", 1), ("club/http.py", 1),
     ("club/invitations.py", 1),
     ("athletes/models.py", 2),

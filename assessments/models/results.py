@@ -34,6 +34,10 @@ HOWS = (
     ("imported", "Imported"),
 )
 
+#: Two standing entries with evidence in one of these places contradict each other.
+PLACE = ("day", "athlete", "measure", "variant", "side", "trial", "second")
+EVIDENCE = ("scored", "reached_cap", "chose_to_stop", "could_not_start")
+
 
 class ResultQuerySet(models.QuerySet["Result"]):
     """Results of one or many children."""
@@ -43,9 +47,17 @@ class ResultQuerySet(models.QuerySet["Result"]):
         return self.filter(athlete__in=Athlete.objects.visible_to(viewer))
 
     def current(self) -> ResultQuerySet:
-        """Entries that stand: replaced by none, and not themselves an undo."""
-        newer = Result.objects.filter(replaces=OuterRef("code"))
+        """Entries that stand: replaced by none of the same child and day, and not themselves an undo."""
+        newer = Result.objects.filter(
+            replaces=OuterRef("code"), athlete=OuterRef("athlete"), day=OuterRef("day")
+        )
         return self.filter(~Exists(newer)).exclude(outcome="withdrawn")
+
+    def contested(self) -> ResultQuerySet:
+        """Standing entries that share their place with another one: a person says which one counts."""
+        place = {name: OuterRef(name) for name in PLACE}
+        others = Result.objects.current().filter(outcome__in=EVIDENCE, **place).exclude(pk=OuterRef("pk"))
+        return self.current().filter(Exists(others), outcome__in=EVIDENCE)
 
     def for_day(self, day: AssessmentDay) -> ResultQuerySet:
         """Everything entered for one day."""
@@ -129,7 +141,9 @@ class RefusedEntryQuerySet(models.QuerySet["RefusedEntry"]):
     """Entries the club could not take; kept for a person to settle."""
 
     def visible_to(self, viewer: Viewer) -> RefusedEntryQuerySet:
-        """Those of days that the viewer sees."""
+        """Those of days that the viewer sees; a director also those of no known day."""
+        if viewer.is_director:
+            return self
         return self.filter(day__in=AssessmentDay.objects.visible_to(viewer).values("pk"))
 
     def waiting(self) -> RefusedEntryQuerySet:
