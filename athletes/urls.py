@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from django.urls import path
 
-from athletes.views import athletes, groups, guardians, privacy, rest_notes
+from athletes.views import athletes, groups, guardians, privacy, rest_notes, roster
 
 app_name = "athletes"
 urlpatterns = [
     path("children/", athletes.athlete_list, name="athlete_list"),
     path("children/add/", athletes.athlete_add, name="athlete_add"),
+    path("children/list/", roster.roster, name="roster"),
+    path("children/list/preview/", roster.roster_preview, name="roster_preview"),
+    path("children/list/apply/", roster.roster_apply, name="roster_apply"),
+    path("children/list/drop/", roster.roster_drop, name="roster_drop"),
     path("children/<uuid:code>/", athletes.athlete, name="athlete"),
     path("children/<uuid:code>/edit/", athletes.athlete_edit, name="athlete_edit"),
     path("children/<uuid:code>/restrict/", guardians.athlete_restrict, name="athlete_restrict"),

@@ -97,6 +97,10 @@ CLUB = {
 ATHLETES = {
     "athletes:athlete_list": staff(),
     "athletes:athlete_add": director(),
+    "athletes:roster": director(),
+    "athletes:roster_preview": director(director=GONE_ON),
+    "athletes:roster_apply": post(director()),
+    "athletes:roster_drop": post(director()),
     "athletes:athlete": circle("child"),
     "athletes:athlete_edit": director("child"),
     "athletes:athlete_restrict": director("child"),

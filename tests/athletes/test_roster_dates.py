@@ -88,7 +88,9 @@ def test_what_is_no_date_is_refused(value):
         read_date(value, "day_first")
 
 
-@pytest.mark.parametrize("name", ["Test day 2025-09-12", "day_2025_09_12", "12 Sept 2025", "Autumn 12.9.2025 hall B"])
+@pytest.mark.parametrize(
+    "name", ["Test day 2025-09-12", "day_2025_09_12", "12 Sept 2025", "Autumn 12.9.2025 hall B"]
+)
 def test_a_date_is_found_inside_a_sheet_name(name):
     found = find_date(name, "day_first")
     assert found is not None
