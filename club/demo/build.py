@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, time, timedelta
 
 from django.db import transaction
-from django.utils import timezone as clock
 
-from assessments import family_notes, programme, recording
+from assessments import programme, recording
 from assessments.models import (
     AssessmentDay,
     Attendance,
@@ -26,32 +25,31 @@ from club.demo.story_skills import decisions
 from club.models import ClubProfile, User
 
 
+@transaction.atomic
 def build(today: date) -> Story:
-    """The demo club in this database. Safe to repeat: what is there stays."""
+    """The demo club in this database, whole or not at all. Safe to repeat: what is there stays."""
     told = story(today)
     if ClubProfile.objects.filter(name=CLUB).exists():
         return told
-    with transaction.atomic():
-        ClubProfile.objects.create(
-            name=CLUB,
-            contact_email="hello@fernleigh.example",
-            safeguarding_name="Rosalind Achterberg",
-            safeguarding_contact="safe@fernleigh.example, 01632 960 114",
-            local_service="Fernleigh Children's Services, 01632 960 900",
-            emergency_number="999",
-        )
-        programme.load()
-        _people(told)
-        _children(told)
-        viewer = Viewer(
-            today=today, member=User.objects.get(email="director@fernleigh.example"), role=Role.DIRECTOR
-        )
+    ClubProfile.objects.create(
+        name=CLUB,
+        contact_email="hello@fernleigh.example",
+        safeguarding_name="Rosalind Achterberg",
+        safeguarding_contact="safe@fernleigh.example, 01632 960 114",
+        local_service="Fernleigh Children's Services, 01632 960 900",
+        emergency_number="999",
+    )
+    programme.load()
+    _people(told)
+    _children(told)
+    viewer = Viewer(
+        today=today, member=User.objects.get(email="director@fernleigh.example"), role=Role.DIRECTOR
+    )
     for day in told.days:
         _hold(day, told, viewer)
     _rests(told)
     _decide(told)
     _plan_today(told)
-    _family_notes(told, viewer)
     return told
 
 
@@ -206,15 +204,6 @@ def _plan_today(told: Story) -> None:
     )  # fmt: skip
     for order, (slug, variant) in enumerate(wanted):
         Station.objects.create(day=row, measure=Measure.objects.get(slug=slug), variant=variant, order=order)
-
-
-def _family_notes(told: Story, viewer: Viewer) -> None:
-    """One note is released, one waits for a coach to read it."""
-    for name, release in (("Noor", True), ("Jonah", False)):
-        athlete = Athlete.objects.get(code=told.named(name).code)
-        note = family_notes.write(athlete, viewer, on=told.today)
-        if release:
-            family_notes.approve(note, viewer, at=clock.now())
 
 
 def facts() -> dict[str, int]:

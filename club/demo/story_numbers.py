@@ -93,7 +93,10 @@ def _child_day(
         if isinstance(spec, ShapeSpec):
             yield from _shape(child, spec, age, day, chance)
         else:
-            yield from _measure(child, spec, age, day, programme, chance)
+            made = list(_measure(child, spec, age, day, programme, chance))
+            yield from made
+            if any(one["outcome"] == "stopped_for_pain" for one in made):
+                return  # pain ends the day
 
 
 def _gated(item: str, child: Child, age: float) -> bool:
@@ -147,8 +150,6 @@ def _measure(
         yield _made(
             spec.id, "stopped_for_pain", spec=spec, variant=_variant(spec, age, child), areas=("wrist",)
         )
-        return
-    if child.plot == "resting" and day.round == 6 and day.part == "b" and "wrist" in spec.loads:
         return
     level = true_level(child, spec.id, age, day, programme)
     for side in _sides(spec):
