@@ -2,6 +2,7 @@
 
 from assessments.models.days import AssessmentDay, Attendance, Station, StationPass
 from assessments.models.decisions import FamilyReport, SkillDecision
+from assessments.models.imports import ImportMapping
 from assessments.models.programme import Measure, ProgrammeEdition, Protocol, Skill
 from assessments.models.results import RefusedEntry, Result, TabletDay
 
@@ -9,6 +10,7 @@ __all__ = [
     "AssessmentDay",
     "Attendance",
     "FamilyReport",
+    "ImportMapping",
     "Measure",
     "ProgrammeEdition",
     "Protocol",
