@@ -63,7 +63,7 @@ from athletes.models import Athlete, Group, RestNote
 
 def athlete_report(athlete: Athlete, on: date) -> AthleteReport:
     """Scores, levels, states and decisions of one child as of a day."""
-    programme, facts, lines = _known_about([athlete], on)
+    programme, facts, lines = _known_about([athlete], on, current_programme())
     scores = _scores([athlete], programme, on)
     child, line = facts[0], lines[0]
     found = verdicts(tuple(programme.skills.values()), scores, programme=programme, children=facts, on=on)
@@ -84,10 +84,10 @@ def athlete_report(athlete: Athlete, on: date) -> AthleteReport:
     )
 
 
-def group_report(athletes: Iterable[Athlete], on: date) -> GroupReport:
-    """Every child's states on every skill as of a day, and what they come to."""
+def group_report(athletes: Iterable[Athlete], on: date, *, programme: Programme | None = None) -> GroupReport:
+    """Every child's states on every skill as of a day, under the current programme unless another one is asked about."""
     children = sorted(athletes, key=lambda one: (one.first_name, one.last_name, one.pk))
-    programme, facts, lines = _known_about(children, on)
+    programme, facts, lines = _known_about(children, on, programme or current_programme())
     skills = tuple(programme.skills.values())
     scores = _scores(children, programme, on)
     found = verdicts(skills, scores, programme=programme, children=facts, on=on)
@@ -133,9 +133,8 @@ def _scores(athletes: Iterable[Athlete], programme: Programme, on: date) -> Scor
 
 
 def _known_about(
-    athletes: list[Athlete], on: date
+    athletes: list[Athlete], on: date, programme: Programme
 ) -> tuple[Programme, tuple[ChildFacts, ...], tuple[ChildLine, ...]]:
-    programme = current_programme()
     keys = [athlete.pk for athlete in athletes]
     rests = _rests(keys)
     said: dict[int, list[tuple[str, str, date]]] = {}

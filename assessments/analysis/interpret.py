@@ -136,9 +136,9 @@ def error_models(scores: Scores, programme: Programme) -> tuple[Floats, Floats]:
     return a, b
 
 
-def zone_of(programme: Programme, item: str, *, band: str, value: float) -> Zone:
-    """Starting out, building or club aim for a value in a band; "" where the club has no benchmark."""
-    benchmark = programme.benchmarks.get((item, band))
+def zone_of(programme: Programme, item: str, *, band: str, value: float, variant: str = "") -> Zone:
+    """Starting out, building or club aim for a value in a band; "" where the club has no benchmark for it."""
+    benchmark = programme.benchmark(item, band, variant)
     if benchmark is None or math.isnan(value):
         return ""
     if value >= benchmark.aim:
@@ -178,6 +178,7 @@ def _day_score(
 ) -> DayScore:
     on, value = date_of(scores.on[row]), float(scores.value[row])
     age, band = age_and_band(born, on, programme.bands)
+    variant = series_parts(scores.series_names[scores.series[row]])[1]
     levels = scores.levels[row]
     broke = scores.form_break[row]
     return DayScore(
@@ -193,7 +194,7 @@ def _day_score(
         familiarisation=bool(scores.familiarisation[row]),
         age=age,
         band=band,
-        zone=zone_of(programme, spec.id, band=band, value=value),
+        zone=zone_of(programme, spec.id, band=band, value=value, variant=variant),
         levels=levels if isinstance(levels, Mapping) else None,
         form_break=broke if isinstance(broke, str) else "",
         second_levels=second,

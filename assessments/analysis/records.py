@@ -239,12 +239,23 @@ class Programme:
     sources: Mapping[str, str] = field(default_factory=dict)
     body_areas: tuple[str, ...] = ()
     areas_blocking_all: tuple[str, ...] = ("head", "hip", "general")
-    preamble: Mapping[str, Mapping[str, object]] = field(default_factory=dict)  # file -> what stands above its list
+    #: What stands above the list of each file: the rules of testing and judging.
+    preamble: Mapping[str, Mapping[str, object]] = field(default_factory=dict)
 
     def item(self, item_id: str) -> MeasureSpec | ShapeSpec:
         """The measure or shape with this id; KeyError when there is none."""
         found = self.measures.get(item_id)
         return found if found is not None else self.shapes[item_id]
+
+    def benchmark(self, item_id: str, band: str, variant: str = "") -> Benchmark | None:
+        """The benchmark of an item in a band; None too for an easier variant than it speaks of."""
+        found = self.benchmarks.get((item_id, band))
+        if found is None or not found.variant or not variant:
+            return found
+        spec = self.measures.get(item_id)
+        ladder = spec.variants if spec is not None else ()
+        harder = ladder[ladder.index(found.variant) :] if found.variant in ladder else ()
+        return found if variant in harder else None
 
     def items(self) -> tuple[MeasureSpec | ShapeSpec, ...]:
         """Every measure, then every shape, in the order of the edition."""

@@ -167,5 +167,7 @@ def _zones(verdicts: Verdicts, item: str, rows: Ints) -> dict[Zone, int]:
     for row in rows.tolist():
         day = date_of(scores.on[row])
         _, band = age_and_band(born[scores.athletes[scores.athlete[row]]], day, verdicts.programme.bands)
-        zones[zone_of(verdicts.programme, item, band=band, value=float(scores.value[row]))] += 1
+        variant = series_parts(scores.series_names[scores.series[row]])[1]
+        value = float(scores.value[row])
+        zones[zone_of(verdicts.programme, item, band=band, value=value, variant=variant)] += 1
     return dict(zones)
