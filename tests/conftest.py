@@ -7,11 +7,16 @@ from types import SimpleNamespace
 
 import pytest
 from django.utils import timezone
+from hypothesis import settings
 
 from club.access import Role, Station, Viewer
 from tests import factories
 
 LOCAL_HOSTS = {"127.0.0.1", "localhost", "::1", ""}
+
+# A busy machine is no reason for a property to fail.
+settings.register_profile("suite", deadline=None)
+settings.load_profile("suite")
 
 
 @pytest.fixture(autouse=True)

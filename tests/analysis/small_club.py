@@ -39,7 +39,9 @@ def measure(item: str = "hollow_hold", **changes: Any) -> MeasureSpec:
 
 def shape(item: str = "tuck", **changes: Any) -> ShapeSpec:
     criteria = tuple(
-        CriterionSpec(name, name.capitalize(), name in ("chin", "round"), "not yet", "with a reminder", "on their own")
+        CriterionSpec(
+            name, name.capitalize(), name in ("chin", "round"), "not yet", "with a reminder", "on their own"
+        )
         for name in ("chin", "round", "heels", "hands", "still")
     )
     plain = ShapeSpec(item, item.capitalize(), "On back", "side", 3, criteria, loads=("neck",))
@@ -53,10 +55,22 @@ def skill(name: str = "candlestick", *requirements: Requirement, **changes: Any)
 
 MEASURES = (
     measure(),
-    measure("landings", kind="score_count", unit="of_5", combine="sum", attempts=1, cap=5.0, error=ErrorModel(0.8, 0)),
+    measure(
+        "landings",
+        kind="score_count",
+        unit="of_5",
+        combine="sum",
+        attempts=1,
+        cap=5.0,
+        error=ErrorModel(0.8, 0),
+    ),
     measure("one_leg", sides=True, loads=("ankle",)),
-    measure("support", variants=("knees", "toes", "feet_high"), attempts=1, combine="first", loads=("wrist",)),
-    measure("reach", kind="distance", unit="cm", combine="mean", cap=None, error=ErrorModel(2, 0.1), loads=()),
+    measure(
+        "support", variants=("knees", "toes", "feet_high"), attempts=1, combine="first", loads=("wrist",)
+    ),
+    measure(
+        "reach", kind="distance", unit="cm", combine="mean", cap=None, error=ErrorModel(2, 0.1), loads=()
+    ),
 )
 
 
