@@ -123,6 +123,17 @@ def publish(
     return fresh
 
 
+def draft_programme(draft: ProgrammeEdition) -> Programme:
+    """The draft as it would be published now; Refused when it would not be."""
+    documents = copy.deepcopy(draft.document)
+    reading = read(documents)
+    if reading.programme is None:
+        raise Refused(reading.refusals)
+    current = ProgrammeEdition.objects.current()
+    _set_versions(documents, reading.programme, programme_of(current) if current else None)
+    return read(documents).partial
+
+
 def _set_versions(documents: dict[str, Any], new: Programme, old: Programme | None) -> None:
     highest = dict(Protocol.objects.values_list("measure__slug").annotate(Max("version")))
     found = versions(new, old, highest=highest)

@@ -1,0 +1,94 @@
+"""Small changes to the documents of a draft. Each returns new documents; what it does not touch stays as it was."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping
+from typing import Any
+
+from assessments.programme_yaml import Documents
+
+Entry = Mapping[str, Any]
+
+
+def entry_of(documents: Documents, file: str, item: str) -> dict[str, Any] | None:
+    """The entry with this id in a file; None where there is none, or the file is not finished enough to say."""
+    return next((one for one in entries(documents, file) if one.get("id") == item), None)
+
+
+def entries(documents: Documents, file: str) -> list[dict[str, Any]]:
+    """The entries of a file that can be read at all."""
+    top = documents.get(file)
+    listed = top.get(file) if isinstance(top, Mapping) else None
+    return [one for one in listed if isinstance(one, dict)] if isinstance(listed, list) else []
+
+
+def put(documents: Documents, file: str, item: str, changes: Entry) -> dict[str, Any]:
+    """An entry with changes laid over it, added at the end where it is new. A value of None takes the key away."""
+    new = _copied(documents)
+    found = entry_of(new, file, item)
+    if found is None:
+        found = {"id": item}
+        new.setdefault(file, {"schema": f"{file}/1"}).setdefault(file, []).append(found)
+    _lay_over(found, changes)
+    return new
+
+
+def take_away(documents: Documents, file: str, item: str) -> dict[str, Any]:
+    """Without an entry, its benchmarks with it. What else names it is left for the checks to find."""
+    new = _copied(documents)
+    new[file][file] = [one for one in entries(new, file) if one.get("id") != item]
+    if file in ("measures", "shapes"):
+        new.get("benchmarks", {}).get(file, {}).pop(item, None)
+    return new
+
+
+def move(documents: Documents, file: str, item: str, *, by: int) -> dict[str, Any]:
+    """An entry some places further up (negative) or down in its list."""
+    new = _copied(documents)
+    listed = entries(new, file)
+    place = next((n for n, one in enumerate(listed) if one.get("id") == item), None)
+    if place is not None:
+        found = listed.pop(place)
+        listed.insert(max(0, place + by), found)
+        new[file][file] = listed
+    return new
+
+
+def put_benchmarks(
+    documents: Documents, section: str, item: str, *, zones: Mapping[str, Entry | None], about: Entry
+) -> dict[str, Any]:
+    """The zones of one measure or shape by band (None: not offered), and what is said about them."""
+    new = _copied(documents)
+    rows = new.setdefault("benchmarks", {}).setdefault(section, {})
+    row: dict[str, Any] = rows[item] if isinstance(rows.get(item), dict) else {}
+    for band, zone in zones.items():
+        if zone is None:
+            row[band] = None
+        else:
+            kept: dict[str, Any] = row[band] if isinstance(row.get(band), dict) else {}
+            _lay_over(kept, zone)
+            row[band] = kept
+    _lay_over(row, about)
+    rows[item] = row
+    return new
+
+
+def put_top(documents: Documents, file: str, changes: Entry) -> dict[str, Any]:
+    """What stands above the list of a file."""
+    new = _copied(documents)
+    _lay_over(new.setdefault(file, {}), changes)
+    return new
+
+
+def _copied(documents: Documents) -> dict[str, Any]:
+    copied: dict[str, Any] = {file: copy.deepcopy(content) for file, content in documents.items()}
+    return copied
+
+
+def _lay_over(entry: dict[str, Any], changes: Entry) -> None:
+    for key, value in changes.items():
+        if value is None and key != "cap":  # a distance says that it has no cap
+            entry.pop(key, None)
+        else:
+            entry[key] = value
