@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from assessments.analysis.records import DayScore, Interpretation, MeasureSpec, Programme, ShapeSpec
+from assessments.analysis.records import BenchmarkStep, DayScore, Interpretation, MeasureSpec, ShapeSpec
 from assessments.progress_words import between_words, day_words, series_words
 from assessments.progress_words import figure as amount
-from athletes.ages import birthday
+from athletes.ages import completed_years
 
 Figure = dict[str, Any]
 Spec = MeasureSpec | ShapeSpec
@@ -51,17 +51,6 @@ class Frame:
         return amount / (self.high - self.low) * (HEIGHT - MARGIN["t"] - MARGIN["b"])
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
-    """Benchmark zones between two days: one band of one child."""
-
-    begins: date
-    ends: date
-    age: int
-    building: float
-    aim: float
-
-
 def theme() -> Figure:
     """The layout that every chart starts from."""
     axis = {
@@ -81,7 +70,7 @@ def theme() -> Figure:
         "dragmode": False,
         "hovermode": "closest",
         "hoverlabel": {"bgcolor": CARD, "bordercolor": LINE, "font": {"color": INK, "size": 14}},
-        "xaxis": {**axis, "type": "date", "tickformat": "%b\n%Y", "nticks": 6, "showline": True},
+        "xaxis": {**axis, "type": "date", "tickformat": "%b\n%Y", "showline": True},
         "yaxis": {**axis, "nticks": 6},
     }
 
@@ -90,7 +79,7 @@ def progress_chart(
     lines: Sequence[Interpretation],
     *,
     spec: Spec,
-    programme: Programme,
+    steps: Sequence[BenchmarkStep],
     born_on: date,
     on: date,
     asks: Sequence[Ask] = (),
@@ -100,16 +89,16 @@ def progress_chart(
     Series and sides are never joined; play days are left out; the line starts at the second scored day.
     """
     lines = [line for line in lines if evidence(line)]
-    steps = zone_steps(programme, spec.id, born_on=born_on)
     frame = _frame(lines, steps, asks, spec=spec, on=on)
-    steps = [step for step in steps if step.begins < frame.last and step.ends > frame.first]
+    steps = [step for step in steps if step.begins_on < frame.last and step.ends_on > frame.first]
     layout = theme()
     layout["xaxis"]["range"] = [frame.first.isoformat(), frame.last.isoformat()]
+    layout["xaxis"] |= {"tick0": "2020-01-01", "dtick": f"M{_months(frame)}"}
     layout["yaxis"]["range"] = [frame.low, frame.high]
     layout["shapes"] = _zone_shapes(steps, frame) + _birthdays(steps, frame) + _ask_lines(asks, frame)
     layout["annotations"] = [
         *_zone_words(steps, frame),
-        *_birthday_words(steps, frame),
+        *_birthday_words(steps, frame, born_on),
         *_ask_words(asks, frame),
         *_line_words(lines, spec, frame),
     ]
@@ -121,19 +110,19 @@ def evidence(line: Interpretation) -> list[DayScore]:
     return [day for day in line.days if not day.familiarisation]
 
 
-def zone_steps(programme: Programme, item: str, *, born_on: date) -> list[Step]:
-    """Where the zones of an item stand at each age of one child; they change on a birthday, never between."""
-    found = []
-    for band in programme.bands:
-        benchmark = programme.benchmarks.get((item, band.id))
-        if benchmark is not None:
-            begins, ends = birthday(born_on, band.low), birthday(born_on, band.high)
-            found.append(Step(begins, ends, band.low, benchmark.building, benchmark.aim))
-    return sorted(found, key=lambda step: step.begins)
+def _months(frame: Frame) -> int:
+    """Whole months between two dates on the axis, so that no month is written twice."""
+    months = (frame.last - frame.first).days / 30.4
+    return next((step for step in (1, 2, 3, 6) if months / step <= 6), 12)
 
 
 def _frame(
-    lines: Sequence[Interpretation], steps: Sequence[Step], asks: Sequence[Ask], *, spec: Spec, on: date
+    lines: Sequence[Interpretation],
+    steps: Sequence[BenchmarkStep],
+    asks: Sequence[Ask],
+    *,
+    spec: Spec,
+    on: date,
 ) -> Frame:
     days = [day for line in lines for day in evidence(line)]
     last = max([day.on for day in days] + [on])
@@ -141,13 +130,17 @@ def _frame(
     pad = max((last - first) * 0.04, timedelta(days=7))
     # Two sides have their newest words to the right of the dots: they need more room there.
     right = pad * (5 if any(line.side for line in lines) else 2)
-    seen = [step for step in steps if step.begins <= last and step.ends > first]
-    low = min([day.value for day in days] + [step.building for step in seen] + [0.0])
+    seen = [step for step in steps if step.begins_on <= last and step.ends_on > first]
+    low = min([day.value for day in days] + [step.benchmark.building for step in seen] + [0.0])
     if low < 0:
         low -= max((day.sem for day in days), default=0.0) + 1
     if spec.kind == "shape":
         return Frame(first - pad, last + right, 0.0, (spec.cap or 10.0) * 1.06)
-    tops = [day.value + day.sem for day in days] + [step.aim for step in seen] + [ask.value for ask in asks]
+    tops = (
+        [day.value + day.sem for day in days]
+        + [step.benchmark.aim for step in seen]
+        + [ask.value for ask in asks]
+    )
     top = max(tops, default=1.0)
     return Frame(first - pad, last + right, low, top + (top - low) * 0.16)
 
@@ -197,13 +190,13 @@ def _hover(day: DayScore, line: Interpretation, spec: Spec) -> str:
     return f"{day_words(day.on)}{side}<br>{value}, {between_words(day, spec)}"
 
 
-def _zone_shapes(steps: Sequence[Step], frame: Frame) -> list[Figure]:
-    def zone(step: Step, low: float, high: float, colour: str) -> Figure:
+def _zone_shapes(steps: Sequence[BenchmarkStep], frame: Frame) -> list[Figure]:
+    def zone(step: BenchmarkStep, low: float, high: float, colour: str) -> Figure:
         return {
             "type": "rect",
             "layer": "below",
-            "x0": max(step.begins, frame.first).isoformat(),
-            "x1": min(step.ends, frame.last).isoformat(),
+            "x0": max(step.begins_on, frame.first).isoformat(),
+            "x1": min(step.ends_on, frame.last).isoformat(),
             "y0": low,
             "y1": high,
             "fillcolor": colour,
@@ -214,17 +207,17 @@ def _zone_shapes(steps: Sequence[Step], frame: Frame) -> list[Figure]:
         shape
         for step in steps
         for shape in (
-            zone(step, step.building, step.aim, BUILD),
-            zone(step, step.aim, max(frame.high, step.aim), AIM),
+            zone(step, step.benchmark.building, step.benchmark.aim, BUILD),
+            zone(step, step.benchmark.aim, max(frame.high, step.benchmark.aim), AIM),
         )
     ]
 
 
-def _zone_words(steps: Sequence[Step], frame: Frame) -> list[Figure]:
+def _zone_words(steps: Sequence[BenchmarkStep], frame: Frame) -> list[Figure]:
     """The names of the zones at the right edge, pushed apart where a zone is too thin for its name."""
-    if not steps or steps[-1].ends < frame.last - (frame.last - frame.first) * 0.2:
+    if not steps or steps[-1].ends_on < frame.last - (frame.last - frame.first) * 0.2:
         return []
-    newest = steps[-1]
+    newest = steps[-1].benchmark
     gap = LABEL_GAP / frame.pixels(1.0)
     middle = (newest.building + newest.aim) / 2
     high = max((newest.aim + frame.high) / 2, middle + gap)
@@ -237,17 +230,17 @@ def _zone_words(steps: Sequence[Step], frame: Frame) -> list[Figure]:
     ]
 
 
-def _inner(steps: Sequence[Step], frame: Frame) -> list[Step]:
-    return [step for step in steps if frame.first < step.begins < frame.last]
+def _inner(steps: Sequence[BenchmarkStep], frame: Frame) -> list[BenchmarkStep]:
+    return [step for step in steps if frame.first < step.begins_on < frame.last]
 
 
-def _birthdays(steps: Sequence[Step], frame: Frame) -> list[Figure]:
+def _birthdays(steps: Sequence[BenchmarkStep], frame: Frame) -> list[Figure]:
     return [
         {
             "type": "line",
             "layer": "below",
-            "x0": step.begins.isoformat(),
-            "x1": step.begins.isoformat(),
+            "x0": step.begins_on.isoformat(),
+            "x1": step.begins_on.isoformat(),
             "y0": frame.low,
             "y1": frame.high,
             "line": {"color": INK_3, "width": 1.5, "dash": "2px 5px"},
@@ -256,9 +249,15 @@ def _birthdays(steps: Sequence[Step], frame: Frame) -> list[Figure]:
     ]
 
 
-def _birthday_words(steps: Sequence[Step], frame: Frame) -> list[Figure]:
+def _birthday_words(steps: Sequence[BenchmarkStep], frame: Frame, born_on: date) -> list[Figure]:
     return [
-        _words(f"turned {step.age}", x=step.begins.isoformat(), yref="paper", y=1, yanchor="bottom")
+        _words(
+            f"turned {completed_years(born_on, step.begins_on)}",
+            x=step.begins_on.isoformat(),
+            yref="paper",
+            y=1,
+            yanchor="bottom",
+        )
         for step in _inner(steps, frame)
     ]
 

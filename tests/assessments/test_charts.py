@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 from datetime import date
+from pathlib import Path
 
 import plotly.graph_objects as go
 import pytest
 
-from assessments.charts import Ask, progress_chart, zone_steps
+from assessments.analysis.interpret import benchmark_steps
+from assessments.charts import Ask, progress_chart
 from assessments.programme_file import starter
+from assessments.sparks import spark
 from tests.assessments.known_lines import BORN, ON, day, hollow_line, line
 
 PROGRAMME = starter()
@@ -17,7 +20,8 @@ HOLLOW = PROGRAMME.measures["hollow_hold"]
 
 
 def drawn(lines, *, spec=HOLLOW, asks=(), on=ON):
-    figure = progress_chart(lines, spec=spec, programme=PROGRAMME, born_on=BORN, on=on, asks=asks)
+    steps = benchmark_steps(PROGRAMME, spec.id, BORN)
+    figure = progress_chart(lines, spec=spec, steps=steps, born_on=BORN, on=on, asks=asks)
     go.Figure(figure)  # plotly itself refuses an unknown key or a wrong value
     return json.loads(json.dumps(figure))
 
@@ -152,13 +156,34 @@ def test_every_item_of_the_starter_programme_can_be_drawn(item):
 
 
 def test_colours_are_tokens_of_the_style_sheet():
-    css = __import__("pathlib").Path("club/static/club/groundwork.css").read_text()
+    css = Path("club/static/club/groundwork.css").read_text()
     text = json.dumps(drawn([hollow_line()], asks=[Ask(15.0, "asked")]))
     used = {part.split(")")[0] for part in text.split("var(")[1:]}
     assert used and all(f"{name}:" in css for name in used)
     assert "#" not in text
 
 
-def test_bands_begin_on_birthdays_for_a_child_born_on_the_29th_of_february():
-    steps = zone_steps(PROGRAMME, "hollow_hold", born_on=date(2020, 2, 29))
-    assert [step.begins for step in steps][:3] == [date(2024, 2, 29), date(2025, 3, 1), date(2026, 3, 1)]
+def test_no_month_is_written_twice_on_a_short_axis():
+    figure = drawn([line([day(date(2026, 11, 10), 12, first_look=True)])])
+    assert figure["layout"]["xaxis"]["dtick"] == "M1"
+    assert drawn([hollow_line()])["layout"]["xaxis"]["dtick"] == "M3"
+
+
+def test_a_small_line_joins_no_first_look_and_marks_the_newest():
+    small = spark([hollow_line()], width=120, height=32)
+    assert len(small.paths) == 1 and small.paths[0].count("L") == 6
+    assert [dot.kind for dot in small.dots] == ["open", "dot"]
+    assert all(0 <= dot.x <= 120 and 0 <= dot.y <= 32 for dot in small.dots)
+    assert small.dots[0].y > small.dots[1].y  # a rise goes up
+
+
+def test_a_small_line_of_two_series_is_two_paths():
+    tucked = line([day(date(2026, 1, 10), 20), day(date(2026, 3, 10), 24)], series="v1:tucked")
+    capped = line([day(date(2026, 6, 10), 9), day(date(2026, 9, 10), 60, at_least=True)])
+    small = spark([tucked, capped])
+    assert len(small.paths) == 2
+    assert [dot.kind for dot in small.dots] == ["dot", "at_least"]
+
+
+def test_a_small_line_of_nothing_is_empty():
+    assert spark([]).paths == () and spark([]).dots == ()

@@ -37,11 +37,12 @@ function draw(box) {
   window.Plotly.react(box, figure.data, figure.layout, CONFIG);
 }
 
-// On a phone the words at the edge and on the lines shrink a little and the axis keeps fewer dates.
+// On a phone the words at the edge and on the lines shrink a little and the axis keeps half its dates.
 function narrow(figure) {
   figure.layout.margin.l = 34;
   figure.layout.margin.r = 78;
-  figure.layout.xaxis.nticks = 4;
+  const months = /^M(\d+)$/.exec(figure.layout.xaxis.dtick);
+  if (months) figure.layout.xaxis.dtick = `M${2 * Number(months[1])}`;
   for (const note of figure.layout.annotations || []) note.font.size = 12;
 }
 
@@ -50,7 +51,9 @@ function drawAll(root) {
 }
 
 document.addEventListener("DOMContentLoaded", () => drawAll(document));
-document.addEventListener("htmx:afterSwap", (event) => drawAll(event.detail.target.parentElement || document));
+document.addEventListener("htmx:load", (event) => {
+  if (event.detail.elt !== document.body) drawAll(event.detail.elt);
+});
 window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => drawAll(document));
 
 // Paper is light, whatever the screen is.
