@@ -16,6 +16,6 @@ if TYPE_CHECKING:
 class ClubRequest(HttpRequest):
     """A request after the middleware: it carries a viewer and the htmx details."""
 
-    user: User  # type: ignore[assignment]
+    user: User
     viewer: Viewer
     htmx: HtmxDetails

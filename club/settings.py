@@ -100,7 +100,7 @@ CSRF_TRUSTED_ORIGINS = env_list("TRUSTED_ORIGINS")
 DATABASES = {
     "default": database(env("DATABASE", str(DATA_DIR / ("demo.sqlite3" if DEMO else "club.sqlite3"))))
 }
-if TESTING and DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+if TESTING and str(DATABASES["default"]["ENGINE"]).endswith("sqlite3"):
     # A file, not memory: the page tests share it between threads.
     suite_dir = tempfile.mkdtemp(prefix="groundwork-")
     atexit.register(shutil.rmtree, suite_dir, ignore_errors=True)

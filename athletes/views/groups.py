@@ -50,7 +50,7 @@ def group(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
         "group": found,
         "children": list(children.in_name_order()),
         "resting": {note.athlete_id: note for note in resting},
-        "coachings": list(found.coachings.on(request.viewer.today).select_related("coach")),  # type: ignore[attr-defined]
+        "coachings": list(found.coachings.on(request.viewer.today).select_related("coach")),
         "coaching_form": CoachingForm(initial={"from_on": request.viewer.today}),
     }
     return render(request, "athletes/group.html", context)

@@ -12,6 +12,7 @@ from assessments.models import (
     Attendance,
     FamilyReport,
     Measure,
+    ProgrammeEdition,
     Result,
     Skill,
     SkillDecision,
@@ -111,7 +112,7 @@ def _hold(day: StoryDay, told: Story, viewer: Viewer) -> None:
         lead=lead,
         created_by=lead,
         opened_at=noon,
-        edition=programme.ProgrammeEdition.objects.current(),
+        edition=ProgrammeEdition.objects.current(),
     )
     row.groups.set(Group.objects.filter(name__in=day.groups))
     row.coaches.set([lead])
@@ -163,7 +164,7 @@ def _fill(note: RestNote, rest: Rest) -> None:
 
 def _decide(told: Story) -> None:
     current = programme.current_programme()
-    edition = programme.ProgrammeEdition.objects.current()
+    edition = ProgrammeEdition.objects.current()
     skills = {skill.slug: skill for skill in Skill.objects.all()}
     athletes = {athlete.code: athlete for athlete in Athlete.objects.all()}
     coaches = {user.email: user for user in User.objects.exclude(role=Role.GUARDIAN)}
@@ -194,7 +195,7 @@ def _plan_today(told: Story) -> None:
         lead=lead,
         created_by=lead,
         open_space=True,
-        edition=programme.ProgrammeEdition.objects.current(),
+        edition=ProgrammeEdition.objects.current(),
     )
     row.groups.set(Group.objects.filter(name="Wrens"))
     row.coaches.set([lead])

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
+from uuid import UUID
 
 from assessments.analysis.records import MeasureSpec, Outcome, Programme, ShapeSpec, Side
 from assessments.entries import Entry
@@ -36,6 +38,25 @@ VARIANTS = {
     "bent_arm_hang": ("overhand", "overhand"),
 }
 SECOND_LOOKS = 0.12
+HOWS = {"hold": "timed", "distance": "typed", "count": "counted", "score_count": "counted"}
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """One try of one child, before it has a tablet and a number."""
+
+    item: str
+    outcome: Outcome
+    how: str = ""
+    value: float | None = None
+    levels: Mapping[str, int] | None = None
+    variant: str = ""
+    side: Side = ""
+    trial: int = 1
+    form_break: str = ""
+    at_once: int = 1
+    second: bool = False
+    areas: tuple[str, ...] = ()
 
 
 def items_of(day: StoryDay, programme: Programme) -> list[str]:
@@ -44,7 +65,7 @@ def items_of(day: StoryDay, programme: Programme) -> list[str]:
     return [item for item in wanted if item in programme.measures or item in programme.shapes]
 
 
-def entries_of(day: StoryDay, story: Story, programme: Programme, coaches: dict[str, object]) -> list[Entry]:
+def entries_of(day: StoryDay, story: Story, programme: Programme, coaches: Mapping[str, UUID]) -> list[Entry]:
     """Every entry of one day, as two tablets would have made them; `coaches` maps e-mail to code."""
     found: list[Entry] = []
     seqs = {"a": 0, "b": 0}
@@ -57,34 +78,42 @@ def entries_of(day: StoryDay, story: Story, programme: Programme, coaches: dict[
         tablet = "a" if child.group == day.groups[0] else "b"
         for made in _child_day(child, day, programme, chance):
             seqs[tablet] += 1
-            judge = day.lead if not made["second"] else _other(day.lead, coaches)
+            judge = day.lead if not made.second else _other(day.lead, coaches)
             found.append(_entry(made, day, child, tablet=tablet, seq=seqs[tablet], judge=coaches[judge]))
     return found
 
 
-def _other(lead: str, coaches: dict[str, object]) -> str:
+def _other(lead: str, coaches: Mapping[str, UUID]) -> str:
     return next(email for email in sorted(coaches) if email != lead)
 
 
-def _entry(
-    made: dict[str, object], day: StoryDay, child: Child, *, tablet: str, seq: int, judge: object
-) -> Entry:
+def _entry(made: Made, day: StoryDay, child: Child, *, tablet: str, seq: int, judge: UUID) -> Entry:
     noon = datetime.combine(day.held_on, time(16, 0), tzinfo=UTC)
-    return Entry(  # type: ignore[arg-type]
+    kind = "rubric" if made.levels is not None else made.how
+    return Entry(
         id=code("entry", day.code, tablet, seq),
         tablet=f"tablet-{tablet}",
         seq=seq,
         day=day.code,
         child=child.code,
-        judge=judge,
+        measure=made.item,
+        outcome=made.outcome,
+        how=kind,
         t_wall=noon + timedelta(seconds=20 * seq),
-        **made,
+        variant=made.variant,
+        side=made.side,
+        trial=made.trial,
+        value=made.value,
+        levels=made.levels,
+        form_break=made.form_break,
+        at_once=made.at_once,
+        second=made.second,
+        judge=judge,
+        areas=made.areas,
     )
 
 
-def _child_day(
-    child: Child, day: StoryDay, programme: Programme, chance: random.Random
-) -> Iterator[dict[str, object]]:
+def _child_day(child: Child, day: StoryDay, programme: Programme, chance: random.Random) -> Iterator[Made]:
     age = (day.held_on - child.born_on).days / 365.25
     for item in items_of(day, programme):
         spec = programme.item(item)
@@ -95,7 +124,7 @@ def _child_day(
         else:
             made = list(_measure(child, spec, age, day, programme, chance))
             yield from made
-            if any(one["outcome"] == "stopped_for_pain" for one in made):
+            if any(one.outcome == "stopped_for_pain" for one in made):
                 return  # pain ends the day
 
 
@@ -145,10 +174,10 @@ def true_level(child: Child, item: str, age: float, day: StoryDay, programme: Pr
 
 def _measure(
     child: Child, spec: MeasureSpec, age: float, day: StoryDay, programme: Programme, chance: random.Random
-) -> Iterator[dict[str, object]]:
+) -> Iterator[Made]:
     if child.plot == "resting" and day.round == 6 and day.part == "b" and spec.id == "front_support_hold":
-        yield _made(
-            spec.id, "stopped_for_pain", spec=spec, variant=_variant(spec, age, child), areas=("wrist",)
+        yield Made(
+            spec.id, "stopped_for_pain", HOWS[spec.kind], variant=_variant(spec, age, child), areas=("wrist",)
         )
         return
     level = true_level(child, spec.id, age, day, programme)
@@ -158,8 +187,8 @@ def _measure(
         for trial in range(1, tries + 1):
             scatter = chance.gauss(0, 0.8) * spec.error.sem(there)
             value, outcome = _outcome(spec, there + scatter, chance)
-            yield _made(
-                spec.id, outcome, spec=spec, variant=_variant(spec, age, child), side=side, trial=trial, value=value,
+            yield Made(
+                spec.id, outcome, HOWS[spec.kind], variant=_variant(spec, age, child), side=side, trial=trial, value=value,
                 form_break=_broke(spec, chance, programme) if outcome == "scored" and spec.kind == "hold" else "",
                 at_once=4 if spec.kind == "hold" and spec.id in ALWAYS else 1,
             )  # fmt: skip
@@ -198,57 +227,22 @@ def _broke(spec: MeasureSpec, chance: random.Random, programme: Programme) -> st
     return chance.choice(shapes[0].criteria[:3]).id
 
 
-def _shape(
-    child: Child, spec: ShapeSpec, age: float, day: StoryDay, chance: random.Random
-) -> Iterator[dict[str, object]]:
+def _shape(child: Child, spec: ShapeSpec, age: float, day: StoryDay, chance: random.Random) -> Iterator[Made]:
     own = random.Random(f"{child.code}/{spec.id}").gauss(0, 0.15)
     loose = -0.45 if child.plot == "loose_hollow" and spec.id == "hollow" else 0.0
     leap = 0.3 if child.plot == "leap" and day.round >= 5 else 0.0
     ease = 0.42 + 0.3 * child.ability + own + loose + leap + 0.035 * (day.round - 3) + 0.02 * (age - 6)
     first = {criterion.id: _seen(child, criterion.id, ease, chance) for criterion in spec.criteria}
-    yield _made(spec.id, "scored", how="rubric", levels=first)
+    yield Made(spec.id, "scored", levels=first)
     if not day.familiarisation and chance.random() < SECOND_LOOKS:
         again = {
             key: level if chance.random() < 0.78 else min(2, max(0, level + chance.choice((-1, 1))))
             for key, level in first.items()
         }
-        yield _made(spec.id, "scored", how="rubric", levels=again, second=True)
+        yield Made(spec.id, "scored", levels=again, second=True)
 
 
 def _seen(child: Child, criterion: str, ease: float, chance: random.Random) -> int:
     own = random.Random(f"{child.code}/{criterion}").gauss(0, 0.16)
     score = ease + own + chance.gauss(0, 0.09)
     return 2 if score > 0.62 else 1 if score > 0.36 else 0
-
-
-def _made(
-    item: str,
-    outcome: Outcome,
-    *,
-    spec: MeasureSpec | None = None,
-    how: str = "",
-    value: float | None = None,
-    levels: dict[str, int] | None = None,
-    variant: str = "",
-    side: Side = "",
-    trial: int = 1,
-    form_break: str = "",
-    at_once: int = 1,
-    second: bool = False,
-    areas: tuple[str, ...] = (),
-) -> dict[str, object]:
-    kind = spec.kind if spec is not None else "shape"
-    return {
-        "measure": item,
-        "outcome": outcome,
-        "how": how or {"hold": "timed", "distance": "typed"}.get(kind, "counted"),
-        "value": value,
-        "levels": levels,
-        "variant": variant,
-        "side": side,
-        "trial": trial,
-        "form_break": form_break,
-        "at_once": at_once,
-        "second": second,
-        "areas": areas,
-    }

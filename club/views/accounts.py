@@ -103,12 +103,7 @@ def member_invite(request: ClubRequest) -> HttpResponse:
     form = InviteForm(request.POST)
     if not form.is_valid():
         return render(request, "club/member_invite.html", {"form": form}, status=422)
-    link = invite(
-        request,
-        email=form.cleaned_data["email"],
-        name=form.cleaned_data["name"],
-        role=form.cleaned_data["role"],
-    )
+    link = invite(request.viewer, **form.cleaned_data, absolute=request.build_absolute_uri)
     return render(request, "club/invitation_made.html", {"link": link, "email": form.cleaned_data["email"]})
 
 
