@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
@@ -96,8 +97,10 @@ class _Reader:
         self.asks_order = self.asks_zeros = False
 
     def outcome(self) -> ResultsFile:
+        entries = tuple(entry for entry in self.entries.values() if entry.id not in self.disputed)
+        self._say_missing_variants(entries)
         return ResultsFile(
-            tuple(entry for entry in self.entries.values() if entry.id not in self.disputed),
+            entries,
             tuple(self.problems),
             tuple(self.warnings),
             tuple(self.notes),
@@ -106,6 +109,15 @@ class _Reader:
             self.asks_order,
             self.asks_zeros,
         )
+
+    def _say_missing_variants(self, entries: tuple[EntryDraft, ...]) -> None:
+        unsaid = Counter(entry.item for entry in entries if not entry.variant)
+        for item, count in unsaid.items():
+            if self.programme.measures[item].variants:
+                name = self.programme.measures[item].name
+                self.notes.append(
+                    f"{name}: the version is not said for {count}, so these make a line of their own."
+                )
 
     def read(self, sheet: Sheet) -> None:
         layout = lay_out(sheet, self.columns, programme=self.programme, choices=self.choices)

@@ -12,8 +12,11 @@ from django.http import QueryDict
 from athletes.roster import RosterPreview
 from athletes.sheet_file import MAX_BYTES, UnreadableFile, read_sheets
 
-ORDERS = (("", "Ask me"), ("day_first", "The day comes first: 4/3/2019 is 4 March"))
-ORDERS = (*ORDERS, ("month_first", "The month comes first: 4/3/2019 is 3 April"))
+ORDERS = (
+    ("", "Ask me"),
+    ("day_first", "The day comes first: 4/3/2019 is 4 March"),
+    ("month_first", "The month comes first: 4/3/2019 is 3 April"),
+)
 ANSWERS = (("", "Leave this line out for now"), ("same", "One child"), ("two", "Two children"))
 _ANSWER = "answer:"
 
@@ -66,7 +69,7 @@ class RosterChoicesForm(forms.Form):
                 required=False,
                 widget=forms.RadioSelect,
             )
-        form.initial |= {_ANSWER + place: answer for place, answer in answers.items()}
+        form.initial.update({_ANSWER + place: answer for place, answer in answers.items()})
         return form
 
     @staticmethod

@@ -122,5 +122,11 @@ ATHLETES = {
     "athletes:coaching_add": post(director("group")),
     "athletes:coaching_end": post(director("group", 1), HIDDEN | GONE_ON),
 }
-ASSESSMENTS: dict[str, Row] = {}
+ASSESSMENTS: dict[str, Row] = {
+    "assessments:results_import": director(),
+    "assessments:results_import_preview": director(director=GONE_ON),
+    "assessments:results_import_apply": post(director()),
+    "assessments:results_import_drop": post(director()),
+    "assessments:import_mapping_forget": post(director(1), HIDDEN),
+}
 TABLE = CLUB | ATHLETES | ASSESSMENTS
