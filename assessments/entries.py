@@ -4,7 +4,7 @@ The wire (and the tablet's file copy) is a list of objects with these names:
 
     id        UUID made when the observation was made; it stands for the observation for ever
     tablet    name of the tablet's store; "import-..." and "desk-..." are not tablets
-    seq       1, 2, 3... on that tablet and day, so that the club sees a gap
+    seq       1, 2, 3... on that tablet and day, so that the club sees a gap; 0 when the tablet could not count
     schema    number of this format, 1
     day, child            UUID codes          measure   id of the measure or shape
     variant, side, trial  "" | its id, "" | "left" | "right", 1, 2, 3...
@@ -289,7 +289,7 @@ def _read(fields: _Fields) -> Entry:
     return Entry(
         id=fields.code("id"),
         tablet=fields.text("tablet", 40, needed=True),
-        seq=fields.whole("seq", 1, _HIGHEST_SEQ),
+        seq=fields.whole("seq", 0, _HIGHEST_SEQ),
         schema=fields.whole("schema", 1, 32_767, default=SCHEMA),
         day=fields.code("day"),
         child=fields.code("child"),

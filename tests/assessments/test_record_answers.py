@@ -75,7 +75,7 @@ def test_nothing_unreadable_makes_the_door_stumble(cast, coach):
     whole = body(cast.day, cast.mia)
     spoiled = [
         None, [], "text", 7, {}, {"id": None}, {**whole, "id": "not a code"}, {**whole, "value": "20 s"},
-        {**whole, "seq": 0}, {**whole, "seq": 2**40}, {**whole, "trial": "one"}, {**whole, "side": "middle"},
+        {**whole, "seq": -1}, {**whole, "seq": 2**40}, {**whole, "trial": "one"}, {**whole, "side": "middle"},
         {**whole, "outcome": "won"}, {**whole, "levels": [1]}, {**whole, "levels": {"head": 3}},
         {**whole, "t_wall": "yesterday"}, {**whole, "t_wall": 1e300}, {**whole, "tablet": "x" * 80},
         {**whole, "measure": "\x00"}, {**whole, "schema": -1}, {**whole, "value": float("nan")},
