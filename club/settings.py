@@ -193,7 +193,8 @@ USE_I18N = True
 USE_TZ = True
 
 STATIC_URL = "/static/"
-STATIC_ROOT = Path(env("STATIC_ROOT", str(BASE_DIR / "staticfiles")))
+# Here and now the files are served from where they lie; a server collects them first.
+STATIC_ROOT = None if LOCAL else Path(env("STATIC_ROOT", str(BASE_DIR / "staticfiles")))
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
