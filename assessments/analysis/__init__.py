@@ -1,8 +1,58 @@
 """The calculation: trials in, records out. Outsiders import from here, never from inside."""
 
+from assessments.analysis.agreement import calibrate, calibration_states, coach_bias, shape_agreement
+from assessments.analysis.calibration import outcomes_by_state, says_something
+from assessments.analysis.centiles import centile_of, value_from_lms, weighted_percentiles, z_from_lms
+from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
 from assessments.analysis.conformity import acceptance_limit, probability_met
+from assessments.analysis.forecast import fit_pool, forecast, forecast_coverage, held_out, near_in_age
 from assessments.analysis.interpret import interpret
+from assessments.analysis.norms import club_norms, draft_benchmarks
 from assessments.analysis.readiness import judge
+from assessments.analysis.reference_file import read_reference
+from assessments.analysis.reliability import detectable_change, icc, typical_error, wilson
+from assessments.analysis.repeats import estimate_error, repeat_pair
+from assessments.analysis.rotation import plan_rotation, stop_for
+from assessments.analysis.symmetry import symmetry
+from assessments.analysis.training import instead_of, plan_block, starting_dose
 from assessments.analysis.trend import level_on
 
-__all__ = ["acceptance_limit", "interpret", "judge", "level_on", "probability_met"]
+__all__ = [
+    "acceptance_limit",
+    "calibrate",
+    "calibration_states",
+    "centile_of",
+    "club_norms",
+    "coach_bias",
+    "detectable_change",
+    "draft_benchmarks",
+    "estimate_error",
+    "fit_pool",
+    "forecast",
+    "forecast_coverage",
+    "held_out",
+    "icc",
+    "instead_of",
+    "interpret",
+    "judge",
+    "krippendorff_alpha",
+    "level_on",
+    "near_in_age",
+    "outcomes_by_state",
+    "plan_block",
+    "plan_rotation",
+    "probability_met",
+    "read_reference",
+    "repeat_pair",
+    "says_something",
+    "shape_agreement",
+    "starting_dose",
+    "stop_for",
+    "symmetry",
+    "typical_error",
+    "value_from_lms",
+    "weighted_kappa",
+    "weighted_percentiles",
+    "wilson",
+    "z_from_lms",
+]
