@@ -6,7 +6,7 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, cast
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -111,10 +111,10 @@ def _open_rest_note(
 def roll_of(day: AssessmentDay, viewer: Viewer) -> list[Attendance]:
     """A line for each child of the day's groups, in the order of the floor; children never asked included."""
     known = {row.athlete_id: row for row in day.attendances.select_related("athlete__group")}
-    expected = Athlete.objects.visible_to(viewer).filter(group__in=day.groups.all()).training(day.held_on)
+    children = Athlete.objects.visible_to(viewer).filter(group__in=day.groups.all()).training(day.held_on)
     rows = [
-        known.pop(child.pk, None) or Attendance(day=day, athlete=child)
-        for child in expected.select_related("group")
+        known.pop(child.pk) if child.pk in known else Attendance(day=day, athlete=child)
+        for child in children.select_related("group")
     ]
     seen = set(Athlete.objects.visible_to(viewer).filter(pk__in=known).values_list("pk", flat=True))
     rows += [row for pk, row in known.items() if pk in seen]
@@ -123,5 +123,5 @@ def roll_of(day: AssessmentDay, viewer: Viewer) -> list[Attendance]:
 
 def _floor_order(row: Attendance) -> tuple[int, str, str, str, int]:
     child = row.athlete
-    group = cast(str, child.group.name) if child.group else ""
+    group = child.group.name if child.group else ""
     return (row.order, group, child.first_name, child.last_name, child.pk)

@@ -93,8 +93,9 @@ def _resting(day: AssessmentDay, athlete_ids: Iterable[int]) -> dict[int, list[s
 
 
 def _stations(day: AssessmentDay, programme: Programme | None) -> Iterable[dict[str, Any]]:
-    rows = day.stations.select_related("measure").order_by("order", "pk")
-    for station in rows if programme is not None else ():
+    if programme is None:
+        return
+    for station in day.stations.select_related("measure").order_by("order", "pk"):
         item = station.measure.slug
         if item in programme.measures:
             said = _measure(programme.measures[item], station.variant, programme)

@@ -1,0 +1,200 @@
+"""Second thoughts about results. Every act is a new entry through the door; no row is ever changed.
+
+The ids of the new entries come from the page that asked, so that a form sent twice acts once.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import Any, cast
+
+from django.db import transaction
+from django.utils import timezone
+
+from assessments.analysis.records import Outcome, Side
+from assessments.entries import Entry, entry_from_json
+from assessments.models import AssessmentDay, RefusedEntry, Result
+from assessments.models.results import EVIDENCE
+from assessments.recording import Answer, record
+from athletes.models import Athlete
+from club import audit
+from club.access import Can, Viewer
+
+SETTLED = "Settled: another entry counts"
+
+
+class NotMoved(Exception):
+    """The door would not take the new entry, so the old one still stands; the message says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One entry in the history of a result."""
+
+    result: Result
+    stands: bool
+    word: str  # entered | corrected | taken back
+
+
+def entry_of(result: Result) -> Entry:
+    """The entry that a stored row came from, its moment on the club's clock."""
+    return Entry(
+        id=result.code,
+        tablet=result.tablet,
+        seq=result.seq,
+        day=result.day.code,
+        child=result.athlete.code,
+        measure=result.measure.slug,
+        outcome=cast(Outcome, result.outcome),
+        how=result.how,
+        t_wall=result.t_wall + timedelta(seconds=result.offset_s or 0.0),
+        variant=result.variant,
+        side=cast(Side, result.side),
+        trial=result.trial,
+        value=result.value,
+        levels=result.levels,
+        form_break=result.form_break,
+        reminder=result.reminder,
+        at_once=result.at_once,
+        second=result.second,
+        judge=result.judge.code if result.judge else None,
+        offline=False,
+        note=result.note,
+    )
+
+
+def correct(
+    result: Result, viewer: Viewer, *, reason: str, new_id: uuid.UUID, changes: Mapping[str, Any]
+) -> Answer:
+    """A new entry takes the place of this one. `changes` are fields of Entry."""
+    entry = replace(_from_desk(result, new_id, reason), **changes)
+    answer = record([entry], viewer)[0]
+    if answer.word != "refused":
+        audit.note(viewer, "corrected a result", result)
+    return answer
+
+
+def take_back(result: Result, viewer: Viewer, *, reason: str, new_id: uuid.UUID) -> Answer:
+    """The entry no longer counts; it stays in the history with the reason."""
+    answer = record([_undo_of(result, new_id, reason)], viewer)[0]
+    audit.note(viewer, "took a result back", result)
+    return answer
+
+
+def move_to_child(
+    result: Result, athlete: Athlete, viewer: Viewer, *, reason: str, new_id: uuid.UUID
+) -> Answer:
+    """The result was another child's: taken back here, entered there, both or neither."""
+    undo_id = uuid.uuid5(new_id, "undo")
+    moved = replace(_from_desk(result, new_id, reason), child=athlete.code, replaces=None)
+    try:
+        with transaction.atomic():
+            first, second = record([_undo_of(result, undo_id, reason), moved], viewer)
+            if second.word == "refused" or first.word == "refused":
+                raise NotMoved(second.reason or first.reason)
+    except NotMoved as why:
+        return Answer(str(new_id), "refused", str(why))
+    audit.note(viewer, "moved a result away", result)
+    audit.note(viewer, "moved a result here", athlete)
+    return second
+
+
+def settle(kept: Result, viewer: Viewer, *, reason: str = "") -> list[Answer]:
+    """Of the entries in one place this one counts; the others stay in the history."""
+    others = place_of(kept).exclude(pk=kept.pk)
+    undone = [
+        _undo_of(other, uuid.uuid5(kept.code, f"over {other.code}"), reason or SETTLED) for other in others
+    ]
+    answers = record(undone, viewer)
+    audit.note(viewer, "settled two entries", kept)
+    return answers
+
+
+def settle_refused(refused: RefusedEntry, viewer: Viewer, *, take: bool) -> Answer | None:
+    """Try a refused entry again in one's own name, or put it aside. Nothing is deleted here."""
+    answer = None
+    if take:
+        answer = record([entry_from_json(refused.body)], viewer)[0]
+        if answer.word == "refused":
+            return answer
+    waiting = RefusedEntry.objects.waiting().filter(pk=refused.pk)
+    waiting.update(settled_at=timezone.now(), settled_by=viewer.member)
+    audit.note(viewer, "settled a refused entry", refused)
+    return answer
+
+
+def may_settle(day: AssessmentDay, viewer: Viewer) -> bool:
+    """Whoever settles conflicts in the whole club, and the lead of the day."""
+    lead = viewer.member is not None and day.lead_id == viewer.member.pk
+    return viewer.can(Can.SETTLE_RESULTS) or (lead and viewer.can(Can.PLAN_DAYS))
+
+
+def place_of(result: Result) -> Any:
+    """The standing entries with evidence that share this one's place, itself included."""
+    return (
+        Result.objects.filter(
+            day=result.day_id,
+            athlete=result.athlete_id,
+            measure=result.measure_id,
+            variant=result.variant,
+            side=result.side,
+            trial=result.trial,
+            second=result.second,
+            outcome__in=EVIDENCE,
+        )
+        .current()
+        .select_related("day", "athlete", "measure", "judge", "recorded_by")
+    )
+
+
+def history_of(result: Result) -> list[Line]:
+    """Everything that this entry replaced and that replaced it, oldest first."""
+    rows = Result.objects.filter(day=result.day_id, athlete=result.athlete_id).order_by("received_at", "pk")
+    family = _family(result, list(rows.select_related("measure", "judge", "recorded_by", "day", "athlete")))
+    replaced = {row.replaces for row in family if row.replaces}
+    return [
+        Line(row, stands=row.code not in replaced and row.outcome != "withdrawn", word=_word(row))
+        for row in family
+    ]
+
+
+def _family(result: Result, rows: Sequence[Result]) -> list[Result]:
+    kin = {result.code, result.replaces} - {None}
+    size = 0
+    while size != len(kin):
+        size = len(kin)
+        for row in rows:
+            if row.code in kin or row.replaces in kin:
+                kin |= {row.code, row.replaces} - {None}
+    return [row for row in rows if row.code in kin]
+
+
+def _word(row: Result) -> str:
+    if row.outcome == "withdrawn":
+        return "taken back"
+    return "corrected" if row.replaces else "entered"
+
+
+def _from_desk(result: Result, new_id: uuid.UUID, reason: str) -> Entry:
+    return replace(
+        entry_of(result),
+        id=new_id,
+        tablet=f"desk-{new_id.hex}",
+        seq=1,
+        replaces=result.code,
+        reason=reason[:120],
+    )
+
+
+def _undo_of(result: Result, new_id: uuid.UUID, reason: str) -> Entry:
+    return replace(
+        _from_desk(result, new_id, reason),
+        outcome="withdrawn",
+        value=None,
+        levels=None,
+        form_break="",
+        note="",
+    )
