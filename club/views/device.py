@@ -37,6 +37,12 @@ def manifest(request: HttpRequest) -> HttpResponse:
             {"src": static("club/icon.svg"), "sizes": "any", "type": "image/svg+xml"},
             {"src": static("club/icon-192.png"), "sizes": "192x192", "type": "image/png"},
             {"src": static("club/icon-512.png"), "sizes": "512x512", "type": "image/png"},
+            {
+                "src": static("club/icon-maskable-512.png"),
+                "sizes": "512x512",
+                "type": "image/png",
+                "purpose": "maskable",
+            },
         ],
     }
     return JsonResponse(body, content_type="application/manifest+json")
