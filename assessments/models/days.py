@@ -65,6 +65,9 @@ class AssessmentDay(models.Model):
     created_at = models.DateTimeField(default=timezone.now)
     opened_at = models.DateTimeField(null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
+    closing_words = models.CharField(
+        "why it was closed before everything was in", max_length=200, blank=True
+    )
     objects = AssessmentDayQuerySet.as_manager()
 
     class Meta:
