@@ -37,6 +37,7 @@ class Column:
     z_needed: float
     expiry_days: int
     two_days: bool  # high risk: confirmed by two days
+    confirm_days: int  # so far apart
     areas: frozenset[str]  # loaded by the skill or by the item
 
 
@@ -87,12 +88,11 @@ def judge_cells(
     since: Ints,
     on: date,
     drift_weeks: float,
-    confirm_days: int,
 ) -> Cells:
     """The best admissible series of every child for every requirement, the weaker side deciding.
 
     p = Phi(z) with z = (level - line) / sqrt(variance), the level filtered with the error at the threshold and
-    predicted to `on`. Days before `since` are not used; nothing newer than the expiry means not known.
+    predicted to `on`. Days before `since` are not used; no telling day newer than the expiry means not known.
     """
     lanes = _lanes(columns, scores, laid, athletes)
     q, lane = lanes.column, lanes.line
@@ -100,6 +100,7 @@ def judge_cells(
     error = np.array([column.error for column in columns], dtype=np.float64)[q]
     line = np.array([column.line for column in columns], dtype=np.float64)[q]
     expiry = np.array([column.expiry_days for column in columns], dtype=np.int64)[q]
+    apart = np.array([column.confirm_days for column in columns], dtype=np.int64)[q]
     at_least, value = laid.at_least[lane], laid.value[lane]
     found = estimate(
         laid.weeks[lane],
@@ -111,12 +112,12 @@ def judge_cells(
         on_week=days_of(on) / 7.0,
         target=line,
     )
-    newest = np.where(seen, laid.on[lane], -1).max(axis=1, initial=-1)
-    known = (newest >= 0) & (days_of(on) - newest <= expiry)
-    z = np.where(known, (found.mean - line) / np.sqrt(found.variance), np.nan)
     # A bound under the line says neither that it was reached nor that it was not.
     telling = seen & ~(at_least & (value < line[:, None]))
-    confirmed = _two_days(laid.on[lane], value >= line[:, None], telling, confirm_days)
+    newest = np.where(telling, laid.on[lane], -1).max(axis=1, initial=-1)
+    known = (newest >= 0) & (days_of(on) - newest <= expiry)
+    z = np.where(known, (found.mean - line) / np.sqrt(found.variance), np.nan)
+    confirmed = _two_days(laid.on[lane], value >= line[:, None], telling, apart[:, None])
     lead, confirmed = _weaker_side(columns, lanes, z=z, confirmed=confirmed)
     # The highest comes last, so that the best admissible series of a child stands.
     lead = lead[np.argsort(z[lead], kind="stable")]
@@ -152,7 +153,7 @@ def _lanes(columns: Sequence[Column], scores: Scores, laid: Histories, athletes:
     return _Lanes(owner, line, child[line], np.cumsum(opens(key_of)) - 1)
 
 
-def _two_days(on: Ints, reached: Flags, telling: Flags, apart: int) -> Flags:
+def _two_days(on: Ints, reached: Flags, telling: Flags, apart: Ints) -> Flags:
     """Reached on the newest telling day and on the last one at least `apart` days before it."""
     newest = np.where(telling, on, -1).max(axis=1, initial=-1)
     before = np.where(telling & (on <= newest[:, None] - apart), on, -2).max(axis=1, initial=-2)

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from datetime import date
 
-from assessments.analysis.cells import MISSING, SEEN_ONCE, WORDS, Column, admissible
+from assessments.analysis.cells import MISSING, SEEN_ONCE, SEEN_TWICE, WORDS, Column, admissible
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.records import (
     CoachMark,
@@ -24,6 +24,8 @@ from assessments.analysis.verdicts import NEARLY, NOT_KNOWN, NOT_YET, RESTING, S
 #: Within this many seconds of the line a time taken with many clocks asks for a single try.
 CLOSE_SECONDS = 2.0
 MANY_CLOCKS = 4
+#: A next score further above the level than this many of its standard deviations is not held out to anybody.
+FAR = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ class _Facts:
     at_once: int
     must: int
     waits: bool  # met, but a second day has to confirm it
+    since: int  # days before this do not count any more
 
 
 def skill_states(verdicts: Verdicts, child: int) -> tuple[SkillState, ...]:
@@ -53,24 +56,24 @@ def skill_states(verdicts: Verdicts, child: int) -> tuple[SkillState, ...]:
 
 def skill_state(verdicts: Verdicts, child: int, skill: int) -> SkillState:
     """One skill of one child, with its requirements, in words."""
-    spec, facts = verdicts.skills[skill], verdicts.children[child]
+    spec, known = verdicts.skills[skill], verdicts.children[child]
     begin, end = verdicts.spans[skill]
-    requirements = tuple(requirement_state(verdicts, child, q) for q in range(begin, end))
-    before = tuple(_prerequisite(facts.words.get(name), name) for name in spec.after)
+    found = [_facts(verdicts, child, q) for q in range(begin, end)]
+    requirements = tuple(_requirement(facts, verdicts.on) for facts in found)
     state, column = int(verdicts.state[child, skill]), int(verdicts.deciding[child, skill])
-    chosen = requirements[column - begin] if column >= 0 else None
-    mark = facts.words.get(spec.id, CoachMark(""))
-    by_order = state == NOT_YET and (chosen is None or chosen.word != "not_yet")
-    waiting = spec.after[verdicts.blocked[child, skill]] if by_order else ""
-    deciding = waiting or (chosen.requirement.item if chosen else "")
+    chosen = found[column - begin] if column >= 0 else None
+    mark = known.words.get(spec.id, CoachMark(""))
+    waits_for_skill = state == NOT_YET and chosen is not None and chosen.word != "not_yet"
+    before = spec.after[verdicts.blocked[child, skill]] if waits_for_skill else ""
+    deciding = before or (chosen.column.requirement.item if chosen else "")
     return SkillState(
-        athlete=facts.athlete,
+        athlete=known.athlete,
         skill=spec.id,
         word=SKILL_WORDS[state],
         requirements=requirements,
-        prerequisites=before,
+        prerequisites=tuple(_prerequisite(known.words.get(name), name) for name in spec.after),
         deciding="" if state == RESTING else deciding,
-        reason=_skill_reason(verdicts, spec, state, chosen, waiting),
+        reason=_skill_reason(verdicts, spec, state, chosen, before),
         joint_bound=_joint_bound(requirements),
         age_note=f"Usually from {spec.min_age}." if verdicts.too_young[child, skill] else "",
         coach_word=mark.word,
@@ -78,24 +81,20 @@ def skill_state(verdicts: Verdicts, child: int, skill: int) -> SkillState:
     )
 
 
-def requirement_state(verdicts: Verdicts, child: int, q: int) -> RequirementState:
-    """One requirement of one child, in words."""
-    facts = _facts(verdicts, child, q)
-    column, requirement = facts.column, facts.column.requirement
+def _requirement(facts: _Facts, today: date) -> RequirementState:
     known = not math.isnan(facts.z)
-    weeks = None if facts.on is None else (verdicts.on - facts.on).days / 7.0
     return RequirementState(
-        requirement=requirement,
+        requirement=facts.column.requirement,
         word=facts.word,
         probability=normal_share(facts.z) if known else None,
-        confidence=column.confidence,
+        confidence=facts.column.confidence,
         value=facts.value if facts.on is not None else None,
         side=SIDES[facts.side],
         on=facts.on,
-        weeks_old=weeks,
+        weeks_old=None if facts.on is None else (today - facts.on).days / 7.0,
         days=facts.days,
         at_least=facts.at_least,
-        reason=_reason(facts, verdicts, child, q),
+        reason=_reason(facts, today),
         one_more=_one_more(facts),
         series=facts.series,
     )
@@ -122,18 +121,19 @@ def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
         word = "resting"
     waits = word == "met" and column.two_days and not verdicts.confirmed[child, q]
     if line < 0:
-        return _Facts(
-            column, word, math.nan, math.nan, math.nan, math.nan, 0, "", None, 0, False, 1, 2, waits
-        )
+        nothing = (math.nan, math.nan, math.nan, math.nan)
+        return _Facts(column, word, *nothing, 0, "", None, 0, False, 1, SEEN_TWICE, False, 0)
     rows = laid.row[line][laid.seen[line]]
     rows = rows[scores.on[rows] >= verdicts.since[child, q]] if known else rows
-    newest = rows[-1]
+    telling = rows[~(scores.at_least[rows] & (scores.value[rows] < column.line))]
+    newest = telling[-1] if len(telling) else rows[-1]
     return _Facts(
         column=column, word=word, z=float(verdicts.z[child, q]), mean=float(verdicts.mean[child, q]),
         variance=float(verdicts.variance[child, q]), value=float(scores.value[newest]),
         side=int(scores.side[newest]), series=scores.series_names[scores.series[newest]],
-        on=date_of(scores.on[newest]), days=len(rows), at_least=bool(scores.at_least[newest]),
+        on=date_of(scores.on[newest]), days=len(telling), at_least=bool(scores.at_least[newest]),
         at_once=int(scores.at_once[newest]), must=int(verdicts.must[child, q]), waits=waits,
+        since=int(verdicts.since[child, q]),
     )  # fmt: skip
 
 
@@ -154,21 +154,21 @@ def _newest_line(verdicts: Verdicts, child: int, q: int) -> int:
     return max(lines, key=lambda line: int(laid.on[line].max()), default=-1)
 
 
-def _reason(facts: _Facts, verdicts: Verdicts, child: int, q: int) -> str:
+def _reason(facts: _Facts, today: date) -> str:
     column = facts.column
     asked = f"{column.spec.name} asks for {figure(column.spec, column.requirement.minimum)}"
     if facts.on is None:
         return f"{asked}; not seen yet."
     shown = f"{figure(column.spec, facts.value, at_least=facts.at_least)} on {_day(facts.on)}{_side(facts)}"
+    if facts.word == "resting":
+        return f"{asked}; {shown}. Paused by a rest note."
     if math.isnan(facts.z):
-        return f"{asked}; {shown} {_why_unknown(facts, verdicts, child, q)}."
-    sure = f"{_share(normal_share(facts.z))} sure, {_share(column.confidence)} asked for"
+        return f"{asked}; {shown} {_why_unknown(facts, facts.on, today)}."
     if facts.word == "advice":
         return (
             f"{asked}; {shown}. Advice only under {column.requirement.soft_under}: it is too noisy to decide."
         )
-    if facts.word == "resting":
-        return f"{asked}; {shown}. Paused by a rest note."
+    sure = f"{_share(normal_share(facts.z))} sure, {_share(column.confidence)} asked for"
     return f"{asked}; {shown}, {sure}.{_must_note(facts)}"
 
 
@@ -179,7 +179,7 @@ def _must_note(facts: _Facts) -> str:
     if facts.must == SEEN_ONCE:
         return f" {names} on their own once; it takes two days or two coaches."
     if facts.waits:
-        return " Met on one day; a second day a week or more apart confirms it."
+        return f" Met on one day; a second one {facts.column.confirm_days} or more days apart confirms it."
     return ""
 
 
@@ -188,13 +188,14 @@ def _must_names(column: Column) -> str:
     return ", ".join(one.name for one in criteria if one.id in column.requirement.must_have) or "Must-haves"
 
 
-def _why_unknown(facts: _Facts, verdicts: Verdicts, child: int, q: int) -> str:
-    since = int(verdicts.since[child, q])
-    if facts.on is not None and days_of(facts.on) < since:
-        return f"was before the rest that ended on {_day(date_of(since))}"
-    if facts.on is not None and (verdicts.on - facts.on).days > facts.column.expiry_days:
+def _why_unknown(facts: _Facts, seen_on: date, today: date) -> str:
+    if not facts.days:
+        return "may have been more, so it says nothing yet"
+    if days_of(seen_on) < facts.since:
+        return f"was before the rest that ended on {_day(date_of(facts.since))}"
+    if (today - seen_on).days > facts.column.expiry_days:
         return f"is more than {facts.column.expiry_days // 7} weeks old"
-    return "is one side only; both are needed"
+    return "counts, but the other side has no score that still does"
 
 
 def _one_more(facts: _Facts) -> str:
@@ -202,29 +203,35 @@ def _one_more(facts: _Facts) -> str:
     column, spec = facts.column, facts.column.spec
     if facts.word in ("resting", "advice"):
         return ""
-    if facts.must in (MISSING, SEEN_ONCE) and facts.z >= column.z_needed:
-        return f"Seeing {_must_names(column)} on their own at the next look would count."
     if math.isnan(facts.z):
         enough = _step_up(column.line + column.z_needed * column.error, spec)
-        return (
-            f"One test would start it: {figure(spec, enough)} or more would be enough.{_over(enough, spec)}"
-        )
+        over = spec.cap is not None and enough > spec.cap
+        takes = "it would take more than one." if over else f"{figure(spec, enough)} or more would be enough."
+        return f"A test would start it: {takes}"
+    if facts.must != SEEN_TWICE and facts.z >= column.z_needed:
+        times = "once more" if facts.must == SEEN_ONCE else "on two days"
+        return f"Wanted on their own {times}: {_must_names(column)}."
     if facts.waits:
-        least = _step_up(column.line, spec)
-        return f"A second day with {figure(spec, least)} or more, a week or more apart, would confirm it."
+        least = figure(spec, _step_up(column.line, spec))
+        return f"A day with {least} or more, {column.confirm_days} or more days apart, would confirm it."
     if (
         spec.kind == "hold"
         and facts.at_once > MANY_CLOCKS
         and abs(facts.value - column.line) <= CLOSE_SECONDS
     ):
         return f"Timed with {facts.at_once - 1} others and close to the line: take it once alone."
-    needed = _needed(facts)
+    return _next_score(facts)
+
+
+def _next_score(facts: _Facts) -> str:
+    spec, enough = facts.column.spec, _step_up(_needed(facts), facts.column.spec)
     if facts.word == "met":
-        return f"It stays met with {figure(spec, max(_step_up(needed, spec), 0.0))} or more at the next test."
-    enough = _step_up(needed, spec)
-    if spec.cap is not None and enough > spec.cap:
-        return "One more test cannot settle it; two or more good ones could."
-    return f"{figure(spec, enough)} or more at the next test would meet it."
+        always = enough <= 0 and spec.kind != "distance"
+        return f"Next test: {'any score' if always else figure(spec, enough) + ' or more'} would keep it met."
+    surprise = facts.mean + FAR * math.sqrt(facts.variance + facts.column.error**2)
+    if (spec.cap is not None and enough > spec.cap) or enough > surprise:
+        return "One more test will hardly settle it; it takes several."
+    return f"Next test: {figure(spec, enough)} or more would meet it."
 
 
 def _needed(facts: _Facts) -> float:
@@ -235,45 +242,34 @@ def _needed(facts: _Facts) -> float:
 
 
 def _step_up(value: float, spec: MeasureSpec | ShapeSpec) -> float:
-    """The next whole step, as scores are written; half steps stay for measures written finer."""
-    del spec
-    return float(math.ceil(value - 1e-9))
+    """The next step upwards, as this measure is written."""
+    step = spec.precision if isinstance(spec, MeasureSpec) else 1.0
+    return math.ceil(value / step - 1e-9) * step
 
 
-def _over(enough: float, spec: MeasureSpec | ShapeSpec) -> str:
-    return " That is over the cap: it takes two." if spec.cap is not None and enough > spec.cap else ""
-
-
-def _skill_reason(
-    verdicts: Verdicts, spec: SkillSpec, state: int, chosen: RequirementState | None, waiting: str
-) -> str:
+def _skill_reason(verdicts: Verdicts, spec: SkillSpec, state: int, chosen: _Facts | None, before: str) -> str:
     if state == RESTING:
         return "A rest note touches what this loads."
-    if waiting:
+    if before:
         names = {skill.id: skill.name for skill in verdicts.skills}
-        return f"{names.get(waiting, waiting)} comes first and is not marked consistent."
+        return f"{names.get(before, before)} comes first and is not marked consistent."
     if chosen is None:
         return "Nothing that is measured decides this at this age; the coach's eye does."
+    reason = _reason(chosen, verdicts.on)
     if state == NOT_KNOWN:
-        return f"Not enough is known. {chosen.reason}"
-    if state == NEARLY and chosen.word == "met":
-        note = "All requirements are met"
-        return (
-            f"{note}, and the skill is usually from {spec.min_age}." if _confirmed(chosen) else chosen.reason
-        )
-    return chosen.reason
-
-
-def _confirmed(chosen: RequirementState) -> bool:
-    return not chosen.reason.endswith("confirms it.")
+        return f"Not enough is known. {reason}"
+    if state == NEARLY and chosen.word == "met" and not chosen.waits:
+        return f"All requirements are met; the skill is usually from {spec.min_age}."
+    return reason
 
 
 def _joint_bound(requirements: tuple[RequirementState, ...]) -> float | None:
     """Chance that all hold is at least 1 - sum(1 - p) (Bonferroni; no independence assumed)."""
-    decisive = [one for one in requirements if one.word != "advice"]
-    if not decisive or any(one.probability is None for one in decisive):
+    chances = [one.probability for one in requirements if one.word != "advice"]
+    known = [p for p in chances if p is not None]
+    if not chances or len(known) < len(chances):
         return None
-    return max(0.0, 1.0 - sum(1.0 - (one.probability or 0.0) for one in decisive))
+    return max(0.0, 1.0 - sum(1.0 - p for p in known))
 
 
 def _prerequisite(mark: CoachMark | None, skill: str) -> PrerequisiteState:

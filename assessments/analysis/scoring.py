@@ -282,7 +282,7 @@ def _combine(table: _Table, rows: Ints, begins: Ints) -> tuple[Floats, Flags, In
     bounds = [np.maximum.reduceat(merit, begins) == 2, any_bound, any_bound, bound[begins]]
     chosen = np.where(rules[0], best, first)
     short = rules[2] & (lengths < table.attempts[table.item[first]])
-    return np.select(rules, results), np.select(rules, bounds), chosen, ~conflict & ~short
+    return np.select(rules, results), np.select(rules, bounds, default=False), chosen, ~conflict & ~short
 
 
 def _scores(

@@ -80,7 +80,6 @@ def verdicts(
         since=since,
         on=on,
         drift_weeks=programme.rules.drift_weeks,
-        confirm_days=programme.rules.confirm_days,
     )
     years = np.array([_years(child, on) for child in children], dtype=np.int64)
     soft = np.array([column.requirement.soft_under or 0 for column in columns], dtype=np.int64)
@@ -130,6 +129,7 @@ def _columns(skills: Sequence[SkillSpec], programme: Programme) -> list[Column]:
                     z_needed=z_for(confidence),
                     expiry_days=7 * weeks,
                     two_days=skill.risk == "high",
+                    confirm_days=rules.confirm_days,
                     areas=frozenset(skill.loads) | frozenset(spec.loads),
                 )
             )

@@ -48,8 +48,8 @@ def shape(item: str = "tuck", **changes: Any) -> ShapeSpec:
     return replace(plain, **changes)
 
 
-def skill(name: str = "candlestick", *requirements: Requirement, **changes: Any) -> SkillSpec:
-    plain = SkillSpec(name, name.capitalize(), "floor", "medium", 4, (), requirements)
+def skill(skill_id: str = "candlestick", *requirements: Requirement, **changes: Any) -> SkillSpec:
+    plain = SkillSpec(skill_id, skill_id.capitalize(), "floor", "medium", 4, (), requirements)
     return replace(plain, **changes)
 
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assessments.analysis.scoring import EVIDENCE, day_scores, series_parts
-from tests.analysis.small_club import MONDAY, frame, programme, shown, trial
+from tests.analysis.small_club import MONDAY, frame, measure, programme, shown, trial
 
 ON = MONDAY + timedelta(weeks=20)
 
@@ -43,15 +43,10 @@ def test_sum_takes_the_sum():
 
 
 def test_a_sum_with_a_trial_missing_is_no_evidence():
-    from tests.analysis.small_club import MEASURES
-
-    landings = MEASURES[1]
-    from dataclasses import replace
-
-    two = programme(measures={"landings": replace(landings, attempts=2)})
-    assert len(day_scores(frame([trial(2, item="landings")]), two, on=ON)) == 0
-    both = frame([trial(2, item="landings"), trial(1, item="landings", trial=2)])
-    assert day_scores(both, two, on=ON).value.tolist() == [3]
+    two = programme(measures={"landings": measure("landings", combine="sum", attempts=2)})
+    alone, both = trial(2, item="landings"), trial(1, item="landings", trial=2)
+    assert len(day_scores(frame([alone]), two, on=ON)) == 0
+    assert day_scores(frame([alone, both]), two, on=ON).value.tolist() == [3]
 
 
 def test_a_third_good_try_never_makes_best_of_three():
@@ -226,6 +221,12 @@ def test_a_frame_that_makes_no_sense_is_refused(rows, words):
 
 def test_an_empty_frame_gives_no_scores():
     assert len(scores()) == 0
+
+
+def test_marks_are_true_or_false_and_nothing_else():
+    found = scores(trial(60, outcome="reached_cap"), trial(20, week=1))
+    for marks in (found.at_least, found.first_look, found.familiarisation):
+        assert marks.dtype == bool
 
 
 def test_categories_and_plain_words_give_the_same():

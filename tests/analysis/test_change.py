@@ -1,0 +1,122 @@
+"""Up and down only beyond noise, only between comparable days, and never a fall from a bound."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assessments.analysis import interpret
+from assessments.analysis.records import DayScore
+from assessments.analysis.trend import change_between, latest_change
+from tests.analysis.small_club import BORN, MONDAY, frame, programme, trial
+
+PLAIN = DayScore(MONDAY, "a", 20.0, False, "scored", 2, 1, 5.0, False, False, 6.5, "6", "")
+DETECTABLE = 1.6448536 * math.sqrt(2) * 5
+
+
+def change(earlier, later, **marks):
+    first = replace(PLAIN, value=earlier, at_least=marks.get("first_bound", False))
+    second = replace(
+        PLAIN, value=later, at_least=marks.get("second_bound", False), on=MONDAY + timedelta(weeks=4)
+    )
+    return change_between(first, second, timed=False)
+
+
+@pytest.mark.parametrize(
+    ("later", "word"),
+    [(20 + DETECTABLE + 0.01, "up"), (20 + DETECTABLE - 0.01, "about_the_same"), (20, "about_the_same"),
+     (20 - DETECTABLE + 0.01, "about_the_same"), (20 - DETECTABLE - 0.01, "down")],
+)  # fmt: skip
+def test_up_and_down_are_said_beyond_the_detectable_change(later, word):
+    found = change(20, later)
+    assert (found.word, found.since) == (word, MONDAY)
+    assert found.detectable == pytest.approx(DETECTABLE)
+    assert found.difference == pytest.approx(later - 20)
+
+
+@given(st.floats(0, 60), st.floats(0, 60))
+def test_a_change_read_backwards_is_its_opposite(first, second):
+    opposite = {"up": "down", "down": "up", "about_the_same": "about_the_same"}
+    assert change(second, first).word == opposite[change(first, second).word]
+
+
+@given(st.floats(0, 60), st.floats(0, 60), st.booleans())
+def test_a_bound_is_never_a_fall(first, second, first_bound):
+    assert change(first, second, first_bound=first_bound, second_bound=True).word != "down"
+
+
+@given(st.floats(0, 60), st.floats(0, 60), st.booleans())
+def test_after_a_bound_no_rise_is_claimed(first, second, second_bound):
+    assert change(first, second, first_bound=True, second_bound=second_bound).word != "up"
+
+
+def test_bounds_that_hide_a_difference_say_why():
+    assert change(60, 20, second_bound=True).reason == "The later value is 'at least', so it is no fall."
+    hidden = change(20, 60, first_bound=True)
+    assert (hidden.word, hidden.reason) == (
+        "not_comparable", "The earlier value was 'at least': it may have been higher.",
+    )  # fmt: skip
+
+
+def test_a_fall_from_a_bound_and_a_rise_to_a_bound_are_real():
+    assert change(60, 20, first_bound=True).word == "down"
+    assert change(20, 60, second_bound=True).word == "up"
+
+
+def test_twice_at_the_cap_is_about_the_same():
+    assert change(60, 60, first_bound=True, second_bound=True).word == "about_the_same"
+
+
+def test_different_clocks_widen_what_must_be_exceeded():
+    many = replace(PLAIN, at_once=8)
+    alike = change_between(many, many, timed=True)
+    unlike = change_between(PLAIN, many, timed=True)
+    assert alike.detectable == pytest.approx(DETECTABLE)
+    assert unlike.detectable == pytest.approx(DETECTABLE + 2.15 - 0.27)
+    assert change_between(PLAIN, many, timed=False).detectable == pytest.approx(DETECTABLE)
+    assert change_between(PLAIN, replace(PLAIN, at_once=10), timed=True).detectable > unlike.detectable
+
+
+def changes(*rows):
+    read = interpret(
+        frame(rows), programme=programme(), born_on={"mia": BORN}, on=MONDAY + timedelta(weeks=20)
+    )
+    return {one.series: one.change for one in read}
+
+
+def test_the_first_look_is_compared_with_nothing():
+    found = changes(trial(3))["v1"]
+    assert (found.word, found.since) == ("first_look", None)
+
+
+def test_the_second_day_is_not_compared_with_a_first_look():
+    found = changes(trial(3), trial(40, week=4))["v1"]
+    assert (found.word, found.since) == ("not_comparable", None)
+    assert "first look" in found.reason
+
+
+def test_the_third_day_is_compared_with_the_second():
+    found = changes(trial(3), trial(40, week=4), trial(60, week=8))["v1"]
+    assert (found.word, found.since) == ("up", MONDAY + timedelta(weeks=4))
+
+
+def test_play_days_are_never_compared():
+    played = trial(1, week=6, familiarisation=True)
+    rows = [trial(3), trial(20, week=4), played, trial(40, week=8)]
+    assert changes(*rows)["v1"].since == MONDAY + timedelta(weeks=4)
+    assert changes(trial(5, familiarisation=True))["v1"] is None
+
+
+def test_variants_are_never_compared():
+    found = changes(trial(3), trial(20, week=4), trial(50, week=8, series="v1:tucked"), trial(21, week=8))
+    assert found["v1"].word == "about_the_same"
+    assert found["v1:tucked"].word == "first_look"
+
+
+def test_nothing_scored_has_no_change():
+    assert latest_change((), timed=True) is None
