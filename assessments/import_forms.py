@@ -6,14 +6,16 @@ from collections.abc import Mapping
 from typing import Any, cast, get_args
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
 from assessments.analysis.records import Programme
 from assessments.imports import ResultsPreview
+from assessments.programme import NoProgramme, current_programme
 from assessments.result_columns import MAX_TRIAL, ColumnTarget, parse_mapping
 from assessments.results_layout import Choices
 from assessments.written_results import Zeros
-from athletes.roster_forms import ORDERS
+from athletes.roster_forms import ORDERS, SheetUploadForm
 from athletes.sheet_file import fold
 from athletes.written_dates import DateOrder
 
@@ -23,6 +25,18 @@ ZEROS = (
     ("not_tried", "Not tried"),
 )
 _PLACE, _TRIAL = "place:", "try:"
+
+
+class ResultsUploadForm(SheetUploadForm):
+    """A file of past results. Without a programme there is nothing to read it against."""
+
+    def clean(self) -> dict[str, Any]:
+        """Say so here, not on the next page."""
+        try:
+            current_programme()
+        except NoProgramme as error:
+            raise ValidationError(str(error)) from error
+        return super().clean() or {}
 
 
 class ImportChoicesForm(forms.Form):

@@ -12,15 +12,12 @@ from assessments.result_columns import ColumnTarget, ResultColumns, UnmatchedHea
 from assessments.results_layout import Choices, Layout, UnmatchedColumn, lay_out
 from assessments.written_results import BareZero, Reading, UnclearResult, read_result
 from athletes.known_children import ChildNotFound, FoundChild, KnownChildren
+from athletes.person_names import sums_up
 from athletes.sheet_file import Cell, Line, Problem, Sheet, fold, lines_below, read_sheets, repeats
 from athletes.written_dates import AmbiguousDate, DateOrder, UnclearDate, read_date
 
 #: Entry ids are made from what an entry is about, so that the same file gives the same ids every time.
 ENTRY_NAMESPACE = uuid.UUID("5d0f3a52-7c1e-4b7e-9b1f-3f2f6f0a8c11")
-
-_SUMMARY_LINES = frozenset(
-    {"average", "mean", "median", "total", "sum", "max", "min", "maximum", "minimum", "best", "count"}
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +140,7 @@ class _Reader:
         if repeats(line, layout.header):
             self.notes.append(f"{where} repeats the headers and was skipped.")
             return
-        if fold(str(name)) in _SUMMARY_LINES:
+        if sums_up(str(name)):
             self.notes.append(f"{where} sums up the others and was skipped.")
             return
         try:

@@ -91,15 +91,15 @@ def read_result(cell: Cell, spec: MeasureSpec, *, zeros: Zeros = "") -> Reading 
 
 def _refuse_non_numbers(cell: Cell, spec: MeasureSpec) -> None:
     if isinstance(cell.value, Formula):
-        raise UnclearResult("holds a formula; paste its value instead")
+        raise UnclearResult("a formula stands here; paste its value instead")
     if isinstance(cell.value, date | time):
         raise UnclearResult(
-            f"is a date or a time of day, not a number in {unit_words(spec)}; the spreadsheet may have changed it"
+            f"a date or a time of day stands here, not {unit_words(spec)}; the spreadsheet may have changed it"
         )
     if isinstance(cell.value, bool):
-        raise UnclearResult("is a yes or no, not a number")
+        raise UnclearResult("a yes or no stands here, not a number")
     if isinstance(cell.value, float) and not math.isfinite(cell.value):
-        raise UnclearResult("is not a number")
+        raise UnclearResult("this is not a number")
 
 
 def unit_words(spec: MeasureSpec) -> str:
@@ -153,9 +153,7 @@ def _scored(value: float, spec: MeasureSpec, text: str, *, zeros: Zeros) -> Read
             f"{value:g} is past the cap of {spec.cap:g} {unit_words(spec)}; kept as at least {spec.cap:g}"
         )
         return Reading(spec.cap, "reached_cap", note=f"written {text}", warning=warning)
-    warning = (
-        "" if low <= value <= high else f"{value:g} {unit_words(spec)} is unusual for {spec.name}; look again"
-    )
+    warning = "" if low <= value <= high else f"{value:g} {unit_words(spec)} is unusual; look again"
     kept = _whole(value, spec, text)
     return Reading(kept, "scored", note="" if kept == value else f"written {text}", warning=warning)
 
@@ -164,7 +162,7 @@ def _check_limits(value: float, spec: MeasureSpec) -> None:
     low, high = spec.limits.refuse
     if not low <= value <= high:
         raise UnclearResult(
-            f"{value:g} cannot be {spec.name} in {unit_words(spec)}; it is between {low:g} and {high:g}"
+            f"{value:g} {unit_words(spec)} is not possible; it lies between {low:g} and {high:g}"
         )
 
 

@@ -12,6 +12,11 @@ _PARTICLES = frozenset(
     | {"von", "y", "zu"}
 )
 
+# Not 'max': it is a child's name.
+_SUMMARIES = frozenset(
+    {"total", "totals", "sum", "average", "averages", "mean", "median", "count", "children"}
+)
+
 
 @dataclass(frozen=True, slots=True)
 class PersonName:
@@ -27,6 +32,11 @@ class PersonName:
     def key(self) -> str:
         """Equal for two spellings that differ only in case, accents or punctuation."""
         return fold(str(self))
+
+
+def sums_up(text: str) -> bool:
+    """True for 'Total 40' or 'Average', a line under the list and not a child."""
+    return " ".join(word for word in fold(text).split() if not word.isdigit()) in _SUMMARIES
 
 
 def split_name(text: str) -> PersonName:

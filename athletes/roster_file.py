@@ -12,9 +12,9 @@ from typing import Literal
 from athletes.ages import completed_years
 from athletes.known_children import KnownChild
 from athletes.person_columns import PersonColumns, is_sensitive, person_columns, role_of
-from athletes.person_names import PersonName, nearly_same
+from athletes.person_names import PersonName, nearly_same, sums_up
 from athletes.sheet_file import Formula, Line, Problem, Sheet, find_header, lines_below, read_sheets, repeats
-from athletes.written_dates import AmbiguousDate, DateOrder, UnclearDate, read_date
+from athletes.written_dates import AmbiguousDate, DateOrder, UnclearDate, find_date, read_date
 
 YOUNGEST, OLDEST = 2, 18
 LONGEST_NAME = 60
@@ -92,19 +92,13 @@ def read_roster(content: bytes, filename: str, *, order: DateOrder = "", today: 
     rows: list[RosterRow] = []
     problems: list[Problem] = []
     notes: list[str] = []
-    lists = 0
     asks_order = False
-    for sheet in read_sheets(content, filename):
-        header = find_header(sheet, lambda text: role_of(text) is not None)
-        columns = person_columns(header) if header else None
-        if header is None or columns is None or not columns.names_a_child or "born" not in columns.by_role:
-            notes.append(f"'{sheet.name}' was not read: it has no columns for a name and a date of birth.")
-            continue
-        lists += 1
+    lists = _lists(read_sheets(content, filename), notes)
+    for sheet, header, columns in lists:
         notes += _said_about(sheet, header, columns)
         for line in lines_below(sheet, header):
-            if repeats(line, header):
-                notes.append(f"{sheet.name}, line {line.number} repeats the headers and was skipped.")
+            if repeats(line, header) or sums_up(str(columns.name_on(line))):
+                notes.append(f"{sheet.name}, line {line.number} is no child and was skipped.")
                 continue
             row, found, ambiguous = _read_line(
                 sheet.name, line, columns, order=order or columns.order, today=today
@@ -118,6 +112,33 @@ def read_roster(content: bytes, filename: str, *, order: DateOrder = "", today: 
             Problem("", "No list of children was found: it needs headers for a name and a date of birth.")
         )
     return RosterFile(tuple(rows), tuple(problems), tuple(notes), asks_order)
+
+
+def _lists(sheets: Iterable[Sheet], notes: list[str]) -> list[tuple[Sheet, Line, PersonColumns]]:
+    """The sheets that list children. A sheet named after a day is a test day, if there is a list beside it."""
+    lists: list[tuple[Sheet, Line, PersonColumns]] = []
+    for sheet in sheets:
+        header = find_header(sheet, lambda text: role_of(text) is not None)
+        columns = person_columns(header) if header else None
+        if header is None or columns is None or not columns.names_a_child or "born" not in columns.by_role:
+            notes.append(f"'{sheet.name}' was not read: it has no columns for a name and a date of birth.")
+        else:
+            lists.append((sheet, header, columns))
+    undated = [found for found in lists if not _is_dated(found[0].name)]
+    if undated:
+        notes += [
+            f"'{sheet.name}' was not read: it is named after a day, like a test day."
+            for sheet, _, _ in lists
+            if _is_dated(sheet.name)
+        ]
+    return undated or lists
+
+
+def _is_dated(name: str) -> bool:
+    try:
+        return find_date(name, "") is not None
+    except UnclearDate:
+        return True
 
 
 def _said_about(sheet: Sheet, header: Line, columns: PersonColumns) -> list[str]:
@@ -210,13 +231,13 @@ def _contacts(line: Line, columns: PersonColumns) -> tuple[tuple[Contact, ...], 
         cell = line.cell(column)
         if isinstance(cell.value, Formula):
             continue
-        for written in re.split(r"[;,\s]+", cell.text):
-            if not written:
+        for part in re.split(r"[;,]", cell.text):
+            if not all(_EMAIL.fullmatch(word) for word in part.split()):
+                bad.append(f"{cell.address}: '{part.strip()}' is not an e-mail address")
                 continue
-            if not _EMAIL.fullmatch(written):
-                bad.append(f"{cell.address}: '{written}' is not an e-mail address")
-            elif written.casefold() not in {contact.email for contact in contacts}:
-                contacts.append(Contact(written.casefold(), "" if contacts else name))
+            for email in part.casefold().split():
+                if email not in {contact.email for contact in contacts}:
+                    contacts.append(Contact(email, "" if contacts else name))
     return tuple(contacts), bad
 
 

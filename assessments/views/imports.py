@@ -8,10 +8,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from assessments import imports as door
-from assessments.import_forms import ImportChoicesForm, choices_from, chosen_in
+from assessments.import_forms import ImportChoicesForm, ResultsUploadForm, choices_from, chosen_in
 from assessments.models import ImportMapping
 from assessments.programme import current_programme
-from athletes.roster_forms import SheetUploadForm
 from club import kept_files
 from club.access import Can, requires
 from club.http import ClubRequest
@@ -24,7 +23,7 @@ PURPOSE = "results"
 @requires(Can.IMPORT)
 def results_import(request: ClubRequest) -> HttpResponse:
     """Choose a file. It is read before it is kept, so that a wrong one is named at once."""
-    form = SheetUploadForm(request.POST or None, request.FILES or None)
+    form = ResultsUploadForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         kept_files.keep(request, PURPOSE, name=form.cleaned_data["file"].name, content=form.content)
         return redirect("assessments:results_import_preview")
