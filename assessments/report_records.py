@@ -6,7 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
-from assessments.analysis.reasons import skill_state
+from assessments.analysis import (
+    NOT_KNOWN,
+    SKILL_WORDS,
+    Verdicts,
+    date_of,
+    skill_state,
+)
 from assessments.analysis.records import (
     BenchmarkStep,
     CoachWord,
@@ -17,8 +23,6 @@ from assessments.analysis.records import (
     SkillState,
     SkillWord,
 )
-from assessments.analysis.scoring import date_of
-from assessments.analysis.verdicts import NOT_KNOWN, SKILL_WORDS, Verdicts
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,8 +32,18 @@ from typing import Any
 
 from django.utils import timezone
 
-from assessments.analysis.interpret import age_and_band, benchmark_steps, interpretations
-from assessments.analysis.reasons import skill_states
+from assessments.analysis import (
+    Scores,
+    age_and_band,
+    benchmark_steps,
+    day_scores,
+    group_summary,
+    in_force,
+    interpretations,
+    skill_states,
+    touches,
+    verdicts,
+)
 from assessments.analysis.records import (
     ChildFacts,
     MeasureSpec,
@@ -41,9 +51,6 @@ from assessments.analysis.records import (
     RestSpell,
     ShapeSpec,
 )
-from assessments.analysis.scoring import Scores, day_scores
-from assessments.analysis.summaries import group_summary
-from assessments.analysis.verdicts import in_force, touches, verdicts
 from assessments.frames import trials_frame
 from assessments.models import AssessmentDay, Attendance, Result, SkillDecision
 from assessments.programme import current_programme, programme_of
@@ -63,7 +70,8 @@ from athletes.models import Athlete, Group, RestNote
 
 def athlete_report(athlete: Athlete, on: date) -> AthleteReport:
     """Scores, levels, states and decisions of one child as of a day."""
-    programme, facts, lines = _known_about([athlete], on, current_programme())
+    programme = current_programme()
+    facts, lines = _known_about([athlete], on, programme)
     scores = _scores([athlete], programme, on)
     child, line = facts[0], lines[0]
     found = verdicts(tuple(programme.skills.values()), scores, programme=programme, children=facts, on=on)
@@ -87,7 +95,8 @@ def athlete_report(athlete: Athlete, on: date) -> AthleteReport:
 def group_report(athletes: Iterable[Athlete], on: date, *, programme: Programme | None = None) -> GroupReport:
     """Every child's states on every skill as of a day, under the current programme unless another one is asked about."""
     children = sorted(athletes, key=lambda one: (one.first_name, one.last_name, one.pk))
-    programme, facts, lines = _known_about(children, on, programme or current_programme())
+    programme = programme or current_programme()
+    facts, lines = _known_about(children, on, programme)
     skills = tuple(programme.skills.values())
     scores = _scores(children, programme, on)
     found = verdicts(skills, scores, programme=programme, children=facts, on=on)
@@ -134,7 +143,7 @@ def _scores(athletes: Iterable[Athlete], programme: Programme, on: date) -> Scor
 
 def _known_about(
     athletes: list[Athlete], on: date, programme: Programme
-) -> tuple[Programme, tuple[ChildFacts, ...], tuple[ChildLine, ...]]:
+) -> tuple[tuple[ChildFacts, ...], tuple[ChildLine, ...]]:
     keys = [athlete.pk for athlete in athletes]
     rests = _rests(keys)
     said: dict[int, list[tuple[str, str, date]]] = {}
@@ -154,7 +163,7 @@ def _known_about(
         _line(one, child, groups, programme=programme, on=on)
         for one, child in zip(athletes, facts, strict=True)
     )
-    return programme, facts, lines
+    return facts, lines
 
 
 def _rests(keys: list[int]) -> dict[int, tuple[RestSpell, ...]]:

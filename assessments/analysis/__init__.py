@@ -6,34 +6,50 @@ from assessments.analysis.centiles import centile_of, value_from_lms, weighted_p
 from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
 from assessments.analysis.conformity import acceptance_limit, probability_met
 from assessments.analysis.forecast import fit_pool, forecast, forecast_coverage, held_out, near_in_age
-from assessments.analysis.interpret import interpret
+from assessments.analysis.interpret import age_and_band, benchmark_steps, interpret, interpretations
 from assessments.analysis.norms import club_norms, draft_benchmarks
 from assessments.analysis.readiness import judge
+from assessments.analysis.reasons import figure, skill_state, skill_states
 from assessments.analysis.reference_file import read_reference
 from assessments.analysis.reliability import detectable_change, icc, typical_error, wilson
 from assessments.analysis.repeats import estimate_error, repeat_pair
 from assessments.analysis.rotation import plan_rotation, stop_for
+from assessments.analysis.scoring import Scores, date_of, day_scores
+from assessments.analysis.summaries import group_summary
 from assessments.analysis.symmetry import symmetry
 from assessments.analysis.training import instead_of, plan_block, starting_dose
 from assessments.analysis.trend import level_on
+from assessments.analysis.verdicts import NOT_KNOWN, SKILL_WORDS, Verdicts, in_force, touches, verdicts
 
 __all__ = [
+    "NOT_KNOWN",
+    "SKILL_WORDS",
+    "Scores",
+    "Verdicts",
     "acceptance_limit",
+    "age_and_band",
+    "benchmark_steps",
     "calibrate",
     "calibration_states",
     "centile_of",
     "club_norms",
     "coach_bias",
+    "date_of",
+    "day_scores",
     "detectable_change",
     "draft_benchmarks",
     "estimate_error",
+    "figure",
     "fit_pool",
     "forecast",
     "forecast_coverage",
+    "group_summary",
     "held_out",
     "icc",
+    "in_force",
     "instead_of",
     "interpret",
+    "interpretations",
     "judge",
     "krippendorff_alpha",
     "level_on",
@@ -46,11 +62,15 @@ __all__ = [
     "repeat_pair",
     "says_something",
     "shape_agreement",
+    "skill_state",
+    "skill_states",
     "starting_dose",
     "stop_for",
     "symmetry",
+    "touches",
     "typical_error",
     "value_from_lms",
+    "verdicts",
     "weighted_kappa",
     "weighted_percentiles",
     "wilson",
