@@ -35,6 +35,7 @@ club_pages = (
         path("sw.js", device.service_worker, name="service_worker"),
         path("manifest.webmanifest", device.manifest, name="manifest"),
         path("offline/", device.offline, name="offline"),
+        path("leaving/", device.leaving, name="leaving"),
         path("health/", device.health, name="health"),
     ],
     "club",

@@ -1,0 +1,102 @@
+// The running group as it is kept on the tablet: who holds since when, and who has stopped. It turns into entries once the
+// time for an undo is over, and it is what a page that was killed finds when it comes back.
+"use strict";
+
+import { add, change, newId, records, release } from "./outbox.js";
+import { keep, recall } from "./store.js";
+import { amount } from "./words.js";
+
+// What broke first may still be tapped for some seconds before the entry goes out; after that a change is a new entry.
+const LINGER = 8000;
+const KEY = "hold";
+const page = newId();
+let writing = Promise.resolve();
+
+/** A board for these children. Ids are given now, so that finishing it twice cannot make two entries. */
+export function freshBoard({ station, side, judge, children, trial }) {
+  return {
+    id: newId(), page, station: station.code, measure: station.measure, variant: station.variant || "", side, judge,
+    cap: station.cap || null, phase: "count", began: 0, began_wall: 0, at_once: children.length,
+    tiles: children.map((child) => ({
+      id: newId(), child: child.code, trial: trial(child), state: "ready", stop: null, value: null, outcome: "",
+      form_break: "", reminder: false, touched: 0, stopped_at: 0, committed: false, areas: [], note: "",
+    })),
+  };
+}
+
+/** Keep the board as it is now. Writes follow one another, the last one wins. */
+export function persist(board) {
+  const image = structuredClone(board);
+  writing = writing.catch(() => undefined).then(() => keep(KEY, image));
+  return writing;
+}
+
+function entryOf(board, tile) {
+  return {
+    id: tile.id, child: tile.child, measure: board.measure, variant: board.variant, side: board.side, trial: tile.trial,
+    how: "timed", at_once: board.at_once, judge: board.judge, outcome: tile.outcome, value: tile.value,
+    form_break: tile.form_break, reminder: tile.reminder, areas: tile.areas, note: tile.note,
+    t_wall: new Date(board.began_wall + (tile.stop || 0)).toISOString(),
+    t_mono_start: board.began, t_mono_stop: tile.stop === null ? null : board.began + tile.stop,
+  };
+}
+
+/** The entries that a board stands for. */
+export function entriesOf(board) {
+  return board.tiles.filter((tile) => tile.state === "stopped").map((tile) => entryOf(board, tile));
+}
+
+/** Make entries of stopped tiles, or change those that were made already. */
+export async function commit(board, tiles, { changed = null } = {}) {
+  if (changed) {
+    for (const tile of tiles) tile.id = (await change(tile.id, changed)).id;
+    return;
+  }
+  for (const tile of tiles) tile.committed = true;
+  try {
+    await add(tiles.map((tile) => entryOf(board, tile)), { wait: LINGER, also: [[KEY, structuredClone(board)]] });
+  } catch (error) {
+    for (const tile of tiles) tile.committed = false;
+    throw error;
+  }
+}
+
+/** The group is over: everything goes into the outbox and out. */
+export async function finishBoard(board) {
+  const left = board.tiles.filter((tile) => tile.state === "stopped" && !tile.committed);
+  const rest = board.tiles.filter((tile) => tile.state === "run");
+  for (const tile of rest) Object.assign(tile, { state: "stopped", outcome: "interrupted", value: null });
+  await add([...left, ...rest].map((tile) => entryOf(board, tile)), { also: [[KEY, null]] });
+  await release(board.tiles.map((tile) => tile.id).filter((id) => records.has(id)));
+}
+
+/**
+ * After a page was killed: stops that were seen are kept, the others are interrupted and have no time. A board that
+ * another tab still runs is left alone. Answers what to tell the coach, or ''.
+ */
+export async function pickUp() {
+  const board = await recall(KEY);
+  if (!board || board.page === page) return "";
+  if (navigator.locks) {
+    const free = await navigator.locks.request(`groundwork-hold-${board.page}`, { ifAvailable: true }, (lock) => Boolean(lock));
+    if (!free) return "";
+  }
+  if (board.phase !== "run") {
+    await keep(KEY, null);
+    return "";
+  }
+  const lost = board.tiles.filter((tile) => tile.state === "run").length;
+  const kept = board.tiles.length - lost;
+  await finishBoard(board);
+  const first = kept === 1 ? "1 child stopped earlier is kept" : `${kept} children stopped earlier are kept`;
+  if (!lost) return "";
+  return `The page was closed during a hold. ${first}, ${lost} without a time: interrupted, they may try again.`;
+}
+
+/** Hold a lock as long as this page lives, so that a second tab does not take the board for an orphan. */
+export function claimPage() {
+  navigator.locks?.request(`groundwork-hold-${page}`, () => new Promise(() => undefined));
+}
+
+/** '17 s'. */
+export const seconds = (value) => amount(value, "s");

@@ -1,0 +1,288 @@
+// The floor: opens the day, shows one station at a time, and always says where the entries are.
+"use strict";
+
+import { claimPage, pickUp } from "./board.js";
+import { openByChild } from "./bychild.js";
+import { openHurts, pickChild } from "./care.js";
+import { openCounter } from "./counter.js";
+import { childOf, day, forgetIndex, keepData, nextTrial, openKept, progress, rollSent, rollWaiting, setRoll, sidesOf, stationOf } from "./day.js";
+import { byId, drawing, fill, part, piece, toast } from "./dom.js";
+import { openHold } from "./hold.js";
+import { openKeypad } from "./keypad.js";
+import { add, addUnsaved, counts, newId, onAdd, onChange, openDay, records, unsaved, wipe } from "./outbox.js";
+import { keepPanelsLive, openSync, openToday, saveCopy } from "./panels.js";
+import { openRoll } from "./roll.js";
+import { openRubric } from "./rubric.js";
+import { link, nudge, onLink, reconcile, soon, speak, start } from "./sender.js";
+import { openTablet } from "./settings.js";
+import { canWrite, keep, recall } from "./store.js";
+import { loadSettings, settings, whenScreenMaySleep } from "./tablet.js";
+import { clearPages, startWorker } from "./updates.js";
+import { atTime, count, nameOf, syncWords } from "./words.js";
+
+const config = JSON.parse(byId("floor-config").textContent);
+const OPENERS = { hold: openHold, count: openCounter, score_count: openCounter, distance: openKeypad, shape: openRubric };
+const DAY_MS = 24 * 60 * 60 * 1000;
+let shown = { word: "roll", station: null, only: null, screen: null };
+let locked = false;
+
+const context = {
+  live: null,
+  judge: () => byId("judge").value,
+  askJudge,
+  alarm,
+  note,
+  lock: (on) => { locked = on; byId("stations").toggleAttribute("inert", on); },
+  hurts,
+  move,
+  changed: () => { drawStations(); soon(); },
+  onDone: nextStation,
+  go: (station, child) => show({ word: "station", station, only: child.code }),
+};
+
+// --- words at the top -------------------------------------------------------------------------------------------------
+
+/** A line that stays until somebody has read it. */
+function note(text, act = null, word = "Understood") {
+  const line = piece("note", { text });
+  part(line, "act").textContent = word;
+  part(line, "act").addEventListener("click", () => { line.remove(); act?.(); });
+  byId("notes").append(line);
+  return line;
+}
+
+let alarmLine = null;
+
+/** The tablet could not write. What was seen stays on the screen and in the file copy. */
+function alarm(error) {
+  alarmLine?.remove();
+  const lost = [...unsaved.values()].map(({ fields }) => `${nameOf(childOf(fields.child))} ${fields.value ?? fields.outcome}`).join(", ");
+  const why = { full: "The tablet's storage is full.", newer: "A newer version of this page is open in another tab. Load this page again." }[error?.word] || "The tablet's storage does not answer.";
+  alarmLine = note(`${why} ${lost ? `Not saved: ${lost}. ` : ""}Save a copy to a file, then free some space. It is tried again by itself.`, saveCopy, "Save a copy");
+  alarmLine.classList.replace("warning", "error");
+  paintSync();
+}
+
+function paintSync() {
+  const found = counts();
+  const { look, text } = syncWords(found);
+  const words = byId("sync-words");
+  words.className = `sync ${look}`;
+  const blocked = ["sign_in", "pass_ended", "not_allowed"].includes(link.word) && found.waiting;
+  const said = blocked ? `Sign in to send ${found.waiting}` : text;
+  if (words.textContent !== said) words.textContent = said;
+  byId("sync").title = link.last ? `Last contact ${atTime(link.last)}` : "No contact since this page was opened";
+  byId("contact").textContent = link.last ? `contact ${atTime(link.last)}` : "no contact yet";
+}
+
+// --- stations ------------------------------------------------------------------------------------------------------------
+
+function drawStations() {
+  const host = byId("stations");
+  const plain = [
+    ["roll", "Who is here", ""], ["child", "One child at all stations", ""],
+    ["today", "Entered today", records.size ? count(records.size, "entry", "entries") : ""], ["tablet", "This tablet", settings.label],
+  ].map(([word, name, words]) => {
+    const button = piece("station-plain", { name, progress: words });
+    button.dataset.go = word;
+    if (shown.word === word) button.setAttribute("aria-current", "page");
+    return button;
+  });
+  const stations = day.data.stations.map((station) => {
+    const { done, of } = progress(station);
+    const button = piece("station", { name: station.name, progress: `${done} of ${of} done${station.sides ? " · L and R" : ""}` });
+    const figure = drawing(station.measure, station.variant);
+    if (figure) part(button, "figure").append(figure);
+    button.dataset.station = station.code;
+    if (shown.station?.code === station.code) button.setAttribute("aria-current", "page");
+    return button;
+  });
+  plain[1].classList.add("push");
+  host.replaceChildren(plain[0], ...stations, ...plain.slice(1));
+}
+
+function paintStations() {
+  for (const button of byId("stations").children) {
+    if (!button.dataset.station) continue;
+    const station = stationOf(button.dataset.station);
+    const { done, of } = progress(station);
+    fill(button, { progress: `${done} of ${of} done${station.sides ? " · L and R" : ""}` });
+  }
+  const today = byId("stations").querySelector('[data-go="today"]');
+  if (today) fill(today, { progress: records.size ? count(records.size, "entry", "entries") : "" });
+}
+
+async function show(next) {
+  if (locked) {
+    toast("A clock is running. Finish this hold first.");
+    return;
+  }
+  await shown.screen?.leave();
+  shown = { station: null, only: null, ...next, screen: null };
+  const here = { ...context, station: shown.station, only: shown.only, child: shown.only || shown.child };
+  if (shown.only) here.onDone = () => show({ word: "child", child: shown.only });
+  const open = shown.station ? OPENERS[shown.station.kind] : { roll: openRoll, child: openByChild }[shown.word];
+  byId("screen").removeAttribute("aria-busy");
+  shown.screen = open(byId("screen"), byId("acts"), here);
+  byId("title").textContent = shown.station?.name || { roll: "Who is here", child: "One child" }[shown.word];
+  byId("subtitle").textContent = shown.screen.title();
+  history.replaceState(null, "", shown.station ? `#${shown.station.code}` : `#${shown.word}`);
+  drawStations();
+}
+
+function nextStation() {
+  const all = day.data.stations;
+  const here = shown.station ? all.indexOf(shown.station) : -1;
+  const open = [...all.slice(here + 1), ...all.slice(0, here + 1)].find((station) => { const { done, of } = progress(station); return done < of; });
+  show(open || all[0] ? { word: "station", station: open || all[0] } : { word: "roll" });
+}
+
+byId("stations").addEventListener("click", (event) => {
+  const button = event.target.closest("button");
+  if (!button) return;
+  if (button.dataset.station) show({ word: "station", station: stationOf(button.dataset.station) });
+  else if (button.dataset.go === "today") openToday(context);
+  else if (button.dataset.go === "tablet") openTablet();
+  else show({ word: button.dataset.go });
+});
+byId("sync").addEventListener("click", () => openSync(context));
+byId("judge").addEventListener("change", () => keep(`judge:${config.day}`, byId("judge").value).catch(alarm));
+
+// --- acts that any station may ask for ---------------------------------------------------------------------------------------
+
+async function hurts(list, { side = null, trial = null } = {}) {
+  const child = await pickChild(list);
+  const said = child && (await openHurts(child));
+  if (!said) return;
+  try {
+    const station = shown.station;
+    if (station) {
+      const place = side ?? sidesOf(station)[0];
+      await add([{ child: child.code, measure: station.measure, variant: station.variant || "", side: place, trial: trial || nextTrial(child, station, place), how: { hold: "timed", distance: "typed", shape: "rubric" }[station.kind] || "counted", outcome: "stopped_for_pain", ...said }]);
+      await setRoll(child.code, { stopped: true }, context.judge());
+    } else await setRoll(child.code, { sore: "yes", present: true, stopped: true, ...said }, context.judge());
+    toast(`${nameOf(child)} does no more today. A rest note is opened at the club: tell the family.`);
+  } catch (error) {
+    alarm(error);
+  }
+  (shown.screen.redraw || shown.screen.refresh)();
+  nudge();
+}
+
+async function move(record, child, reason) {
+  const station = day.data.stations.find((one) => one.measure === record.entry.measure && (one.variant || "") === record.entry.variant);
+  const trial = station ? nextTrial(childOf(child), station, record.entry.side, record.entry.second) : record.entry.trial;
+  const { seq, tablet, schema, day: of, ...old } = record.entry;
+  await add([{ ...old, id: newId(), child, trial, reason, replaces: record.id }]);
+}
+
+function askJudge() {
+  byId("judge").focus();
+  try { byId("judge").showPicker(); } catch { toast("Choose who judges, at the top."); }
+  toast("Choose who judges, at the top.");
+}
+
+async function drawJudges() {
+  const select = byId("judge");
+  const kept = await recall(`judge:${config.day}`).catch(() => "");
+  const list = day.data.judges;
+  const chosen = select.value || kept || (list.some(({ code }) => code === config.who) ? config.who : list.length === 1 ? list[0].code : "");
+  select.replaceChildren(new Option("choose …", ""), ...list.map(({ code, name }) => new Option(name, code)));
+  select.value = list.some(({ code }) => code === chosen) ? chosen : "";
+}
+
+// --- the day ------------------------------------------------------------------------------------------------------------------
+
+async function refresh() {
+  try {
+    const body = await speak(config.urls.data);
+    if (!Array.isArray(body.children)) return false;
+    await keepData(body);
+    return true;
+  } catch (error) {
+    if (error.word === "sign_in" || error.word === "pass_ended") link.word = error.word;
+    return false;
+  }
+}
+
+// Closed and empty, or a day old and empty: then nothing about the children stays here.
+async function tidy({ status = day.data?.day.status } = {}) {
+  const old = day.asOf && Date.now() - day.asOf > DAY_MS;
+  if (status !== "closed" && !old) return;
+  const found = counts();
+  if (found.waiting || found.needs || found.unsaved) {
+    if (old) note(`This day is from ${new Date(day.asOf).toLocaleDateString("en-GB")}. ${count(found.waiting + found.needs, "entry", "entries")} still on this tablet. Go where there is wifi and send, or save a copy to a file.`, () => openSync(context), "Where they are");
+    return;
+  }
+  if (!records.size && status !== "closed" && !old) return;
+  if (await wipe(status === "closed" ? "the day is closed and everything is at the club" : "the day is over and everything is at the club")) {
+    await clearPages();
+    over("This day is over", status === "closed" ? "The day is closed and everything from this tablet is at the club. Nothing about the children is kept here." : "A day has passed and everything is at the club. Open the day again while there is wifi.");
+  }
+}
+
+function over(title, text) {
+  const empty = piece("empty", { title, text, act: "Load again" });
+  part(empty, "act").addEventListener("click", () => location.reload());
+  byId("screen").replaceChildren(empty);
+  byId("screen").removeAttribute("aria-busy");
+  byId("acts").replaceChildren();
+  byId("stations").replaceChildren();
+}
+
+async function heard(said) {
+  if (said.status && day.data && said.status !== day.data.day.status) {
+    day.data.day.status = said.status;
+    if (said.status === "closed") {
+      await reconcile().catch(() => undefined);
+      await tidy();
+    }
+  }
+}
+
+async function openTheDay() {
+  if (!(await canWrite())) {
+    over("This tablet cannot keep entries", "Its browser does not let pages write, as in a private window. Open the floor in an ordinary window, or use another tablet, before the day starts.");
+    return;
+  }
+  claimPage();
+  await loadSettings();
+  const [{ forgot }, known] = await Promise.all([openDay({ day: config.day, who: config.who, pass: config.pass_code, judge: context.judge }), openKept(config.day)]);
+  keep("config", config).catch(alarm);
+  start({ ...config, label: settings.label || config.label, roll: rollWaiting, rollSent, heard });
+  const fresh = refresh();
+  if (!known && !(await fresh)) {
+    over("This tablet has not opened this day yet", link.word === "sign_in" || link.word === "pass_ended" ? "Sign in, or scan the station's code again." : "It needs the club once, for the names and stations. Go where the wifi is good and load again.");
+    return;
+  }
+  if (forgot) note(`This tablet forgot ${count(forgot, "entry", "entries")} of today: its storage was cleared. What had reached the club is safe there; look at the day's page for numbers that never came.`);
+  if (!window.isSecureContext) note("Not a secure address: this tablet cannot work offline. It records while the wifi holds. Open the club's https address before the day starts.");
+  const told = await pickUp();
+  if (told) note(told);
+  await drawJudges();
+  const word = location.hash.slice(1);
+  const station = day.data.stations.find((one) => one.code === word);
+  await show(station ? { word: "station", station } : { word: word === "child" ? "child" : "roll" });
+  startWorker(config.urls.worker, () => !locked);
+  whenScreenMaySleep(() => toast("The screen may go to sleep: touch it now and then."));
+  await fresh.then(arrived);
+}
+
+async function arrived(came) {
+  if (!came) return;
+  await drawJudges();
+  shown.screen?.refresh();
+  drawStations();
+  await reconcile().catch(() => undefined);
+  await tidy();
+  paintSync();
+}
+
+onChange(() => { forgetIndex(); paintSync(); if (day.data) paintStations(); });
+onAdd(soon);
+onLink(paintSync);
+keepPanelsLive(context);
+setInterval(addUnsaved, 5000);
+setInterval(() => { if (!locked && !document.hidden) refresh().then((came) => came && shown.screen?.refresh()); }, 60_000);
+setInterval(() => tidy().catch(() => undefined), 10 * 60_000);
+openTheDay().catch(alarm);

@@ -1,0 +1,333 @@
+// What was seen on this tablet. An entry is born at the tap with its own id, is written before anything else happens, and
+// stays until the club has answered and the day is closed. An undo is a new entry, never a deletion.
+"use strict";
+
+import { ask, forget, recall, run } from "./store.js";
+
+export const SCHEMA = 1;
+
+/** Every record of the day in memory, by id; the database is the truth. */
+export const records = new Map();
+/** Entries that the tablet could not write: kept on screen and in the file copy, tried again. */
+export const unsaved = new Map();
+
+const listeners = new Set();
+const addListeners = new Set();
+const channel = "BroadcastChannel" in window ? new BroadcastChannel("groundwork") : null;
+let state = { day: "", tablet: "", seq: 0, who: "", pass: null, judge: () => null };
+
+/** A fresh id. randomUUID exists on secure addresses only. */
+export function newId() {
+  if (crypto.randomUUID) return crypto.randomUUID();
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
+}
+
+/** Call when anything in the outbox changes. */
+export function onChange(listener) {
+  listeners.add(listener);
+}
+
+/** Call when entries were added; the listener gets how long they stay before they may go out. */
+export function onAdd(listener) {
+  addListeners.add(listener);
+}
+
+function changed({ tell = true } = {}) {
+  for (const listener of listeners) listener();
+  if (tell) channel?.postMessage("changed");
+}
+
+channel?.addEventListener("message", async () => {
+  await readAll();
+  changed({ tell: false });
+});
+
+// --- who this tablet is -------------------------------------------------------------------------------------------
+
+// The cookie outlives an emptied store, so that a tablet that lost its entries can say how many it forgot.
+function readMark() {
+  const found = /(?:^|; )tablet=([0-9a-f-]{36})(?:\.([0-9a-f]{8})\.(\d+))?/.exec(document.cookie);
+  return found ? { tablet: found[1], day: found[2] || "", seq: Number(found[3] || 0) } : null;
+}
+
+function writeMark(seq) {
+  const secure = location.protocol === "https:" ? "; Secure" : "";
+  document.cookie = `tablet=${state.tablet}.${state.day.slice(0, 8)}.${seq}; Path=/; Max-Age=604800; SameSite=Strict${secure}`;
+}
+
+async function whoIsThis() {
+  const mark = readMark();
+  return run(["kept"], "readwrite", async ({ kept }) => {
+    const known = await ask(kept.get("tablet"));
+    const tablet = known?.value || mark?.tablet || newId();
+    if (!known) await ask(kept.put({ key: "tablet", value: tablet }));
+    const seqKey = `seq:${state.day}`;
+    const seq = (await ask(kept.get(seqKey)))?.value || 0;
+    const marked = mark && mark.tablet === tablet && mark.day === state.day.slice(0, 8) ? mark.seq : 0;
+    if (marked > seq) await ask(kept.put({ key: seqKey, value: marked }));
+    return { tablet, seq: Math.max(seq, marked), forgot: Math.max(0, marked - seq) };
+  });
+}
+
+async function readAll() {
+  const found = await run(["entries"], "readonly", ({ entries }) => ask(entries.index("day").getAll(state.day)));
+  records.clear();
+  for (const record of found.sort((a, b) => a.seq - b.seq)) records.set(record.id, record);
+}
+
+/** Open the outbox of one day. `who` is the member signed in, `pass` the station's pass; `judge` tells who judges now. */
+export async function openDay({ day, who, pass, judge }) {
+  state = { ...state, day, who, pass: pass || null, judge };
+  const found = await whoIsThis();
+  state = { ...state, tablet: found.tablet, seq: found.seq };
+  await readAll();
+  changed({ tell: false });
+  return { tablet: found.tablet, forgot: found.forgot };
+}
+
+/** The tablet's id, its day, and the highest number given on this day. */
+export async function standing() {
+  const seq = (await recall(`seq:${state.day}`)) || 0;
+  return { tablet: state.tablet, day: state.day, highest: seq };
+}
+
+// --- adding -------------------------------------------------------------------------------------------------------
+
+function entryFrom(fields, seq) {
+  return {
+    tablet: state.tablet, seq, schema: SCHEMA, day: state.day,
+    variant: "", side: "", trial: 1, value: null, levels: null, outcome: "scored", form_break: "", reminder: false,
+    at_once: 1, second: false, judge: state.judge() || null, pass: state.pass, t_wall: new Date().toISOString(),
+    t_mono_start: null, t_mono_stop: null, offline: !navigator.onLine, replaces: null, reason: "", note: "", areas: [],
+    ...fields,
+  };
+}
+
+/**
+ * Write observations, all or none, and answer with their records. Entries whose id is known already are left as they are,
+ * so finishing an interrupted group twice is harmless. `wait` keeps them on the tablet for some seconds, while a hand may
+ * still add what broke first; `also` keeps values in the same transaction.
+ */
+export async function add(list, { wait = 0, also = [] } = {}) {
+  const wanted = list.map((fields) => ({ id: fields.id || newId(), ...fields }));
+  try {
+    const made = await run(["entries", "kept"], "readwrite", async ({ entries, kept }) => {
+      const key = `seq:${state.day}`;
+      let seq = Math.max(state.seq, (await ask(kept.get(key)))?.value || 0);
+      const written = [];
+      for (const fields of wanted) {
+        const known = await ask(entries.get(fields.id));
+        if (known) {
+          written.push(known);
+          continue;
+        }
+        if (!fields.seq) seq += 1;
+        const number = fields.seq || seq;
+        const record = {
+          id: fields.id, day: state.day, seq: number, state: "waiting", answer: "", who: state.who, sent: false,
+          not_before: Date.now() + wait, made_at: Date.now(), entry: entryFrom(fields, number),
+        };
+        entries.add(record);
+        written.push(record);
+      }
+      kept.put({ key, value: seq });
+      for (const [name, value] of also) kept.put({ key: name, value });
+      return { written, seq };
+    });
+    state.seq = made.seq;
+    writeMark(made.seq);
+    for (const record of made.written) {
+      records.set(record.id, record);
+      unsaved.delete(record.id);
+    }
+    changed();
+    for (const listener of addListeners) listener(wait);
+    return made.written;
+  } catch (error) {
+    // Each gets its number now, so that the file copy and a later write say the same.
+    for (const fields of wanted.filter(({ id }) => !unsaved.has(id))) {
+      state.seq += 1;
+      unsaved.set(fields.id, { fields: entryFrom(fields, state.seq), word: error.word || "broken" });
+    }
+    changed({ tell: false });
+    throw error;
+  }
+}
+
+/** Try again what could not be written. */
+export async function addUnsaved() {
+  if (!unsaved.size) return;
+  await add([...unsaved.entries()].map(([id, { fields }]) => ({ ...fields, id }))).catch(() => undefined);
+}
+
+/**
+ * Change an entry. While it has never been sent it is rewritten in place; after that a new entry takes its place.
+ * Whether it was sent is decided inside the transaction, because another tab may be sending.
+ */
+export async function change(id, fields) {
+  const rewritten = await run(["entries"], "readwrite", async ({ entries }) => {
+    const record = await ask(entries.get(id));
+    if (!record || record.sent) return null;
+    record.entry = { ...record.entry, ...fields };
+    entries.put(record);
+    return record;
+  });
+  if (rewritten) {
+    records.set(id, rewritten);
+    changed();
+    return rewritten;
+  }
+  const { seq, tablet, schema, day, ...old } = records.get(id).entry;
+  const [record] = await add([{ ...old, id: newId(), ...fields, replaces: id }]);
+  return record;
+}
+
+/** Take an entry back: a new entry that replaces it and says so. */
+export async function withdraw(id, reason) {
+  const { child, measure, variant, side, trial, how, second } = records.get(id).entry;
+  const [record] = await add([{ child, measure, variant, side, trial, how, second, outcome: "withdrawn", replaces: id, reason }]);
+  return record;
+}
+
+/** Let entries go out now. */
+export async function release(ids) {
+  await run(["entries"], "readwrite", async ({ entries }) => {
+    for (const id of ids) {
+      const record = await ask(entries.get(id));
+      if (record && record.not_before > 0) {
+        record.not_before = 0;
+        entries.put(record);
+        records.set(id, record);
+      }
+    }
+  });
+}
+
+// --- sending's side ----------------------------------------------------------------------------------------------
+
+/** Records in a state, across all days of this tablet, in order. */
+export function inState(word) {
+  return run(["entries"], "readonly", ({ entries }) => ask(entries.index("state").getAll(word)));
+}
+
+async function editAll(ids, edit) {
+  const edited = await run(["entries"], "readwrite", async ({ entries }) => {
+    const found = [];
+    for (const id of ids) {
+      const record = await ask(entries.get(id));
+      if (record && edit(record)) {
+        entries.put(record);
+        found.push(record);
+      }
+    }
+    return found;
+  });
+  for (const record of edited) if (record.day === state.day) records.set(record.id, record);
+  if (edited.length) changed();
+  return edited.length;
+}
+
+/** Written down before the first byte leaves: from now on a change is a new entry. */
+export function markSent(ids) {
+  return editAll(ids, (record) => {
+    if (record.sent) return false;
+    record.sent = true;
+    return true;
+  });
+}
+
+/** The club's final words, by id. */
+export function settle(answers) {
+  const words = { stored: "stored", already_here: "stored", conflict: "conflict", refused: "refused" };
+  const said = new Map(answers.map((answer) => [answer.id, answer]));
+  return editAll([...said.keys()], (record) => {
+    const { word, reason = "" } = said.get(record.id);
+    if (!words[word]) return false;
+    record.state = words[word];
+    record.answer = reason;
+    record.answered_at = Date.now();
+    return true;
+  });
+}
+
+/** The club lacks these, though it once had them: send them again. */
+export function sendAgain(ids) {
+  return editAll(ids, (record) => {
+    if (record.state !== "stored" && record.state !== "conflict") return false;
+    record.state = "waiting";
+    return true;
+  });
+}
+
+/** A person has dealt with a refused entry; the club keeps its text. */
+export function dealtWith(id) {
+  return editAll([id], (record) => {
+    record.state = "settled";
+    return true;
+  });
+}
+
+// --- counting and copying ----------------------------------------------------------------------------------------
+
+/** How many entries are where. */
+export function counts() {
+  const found = { stored: 0, waiting: 0, needs: 0, conflict: 0, unsaved: unsaved.size };
+  for (const record of records.values()) {
+    if (record.state === "waiting") found.waiting += 1;
+    else if (record.state === "refused") found.needs += 1;
+    else {
+      found.stored += 1;
+      if (record.state === "conflict") found.conflict += 1;
+    }
+  }
+  return found;
+}
+
+/** Everything on the tablet as a file that says what it is and goes in through the same door. */
+export async function copy() {
+  const found = await run(["entries"], "readonly", ({ entries }) => ask(entries.getAll())).catch(() => [...records.values()]);
+  const loose = [...unsaved.entries()].map(([id, { fields }]) => ({ ...fields, id }));
+  return {
+    what: "Entries of a Groundwork tablet, for the club to take in", format: "groundwork-entries", schema: SCHEMA,
+    saved_at: new Date().toISOString(), tablet: state.tablet, day: state.day,
+    entries: [...found.map((record) => ({ ...record.entry, id: record.id })), ...loose],
+  };
+}
+
+/** Take entries of a file copy into the outbox, as they are; ids that are here already are left alone. */
+export async function takeIn(list) {
+  const taken = await run(["entries"], "readwrite", async ({ entries }) => {
+    let number = 0;
+    for (const entry of list) {
+      if (typeof entry?.id !== "string" || typeof entry.day !== "string" || (await ask(entries.get(entry.id)))) continue;
+      entries.put({ id: entry.id, day: entry.day, seq: entry.seq || 0, state: "waiting", answer: "", who: "", sent: true, not_before: 0, made_at: Date.now(), entry });
+      number += 1;
+    }
+    return number;
+  });
+  await readAll();
+  changed();
+  return taken;
+}
+
+/** Empty the tablet, only when nothing waits and nothing needs a person. Answers whether it was emptied. */
+export async function wipe(why) {
+  if (unsaved.size) return false;
+  let empty = false;
+  await forget(why, async ({ entries, kept }) => {
+    const all = await ask(entries.getAll());
+    empty = all.every((record) => record.state !== "waiting" && record.state !== "refused");
+    if (!empty) return {};
+    const keys = (await ask(kept.getAllKeys())).filter((key) => key !== "tablet" && key !== "settings" && !key.startsWith("seq:"));
+    return { ids: all.map((record) => record.id), keys };
+  });
+  if (empty) {
+    records.clear();
+    changed();
+  }
+  return empty;
+}

@@ -1,0 +1,38 @@
+// The worker that answers for the floor without wifi, and new versions of the app: taken only at a quiet moment.
+"use strict";
+
+let registration = null;
+let quiet = () => false;
+
+/** Register the worker where the address allows one. `isQuiet` says whether nothing runs and everything is written. */
+export async function startWorker(url, isQuiet) {
+  quiet = isQuiet;
+  if (!navigator.serviceWorker) return false;
+  try {
+    registration = (await navigator.serviceWorker.register(url)) || null;
+  } catch {
+    return false;
+  }
+  let reloading = !navigator.serviceWorker.controller;
+  navigator.serviceWorker.addEventListener("controllerchange", () => {
+    if (reloading) return;
+    reloading = true;
+    location.reload();
+  });
+  if (registration?.waiting && quiet()) updateNow();
+  return true;
+}
+
+/** Whether a new version waits. */
+export const updateWaits = () => Boolean(registration?.waiting);
+
+/** Take the new version and load the page again; the outbox is on disk and is not touched. */
+export function updateNow() {
+  if (quiet()) registration?.waiting?.postMessage("take over");
+}
+
+/** Forget every page kept for offline use. */
+export async function clearPages() {
+  if (!("caches" in window)) return;
+  for (const name of await caches.keys()) if (name.startsWith("floor-pages")) await caches.delete(name);
+}
