@@ -55,6 +55,11 @@ class CriterionRow:
     marks: tuple[tuple[str, str], ...]  # style mark and words, oldest first
     now: str
 
+    @property
+    def mark(self) -> str:
+        """The newest mark."""
+        return self.marks[-1][0] if self.marks else LEVEL_MARKS[None]
+
 
 def day_words(on: date) -> str:
     """Such as 14 November 2026."""

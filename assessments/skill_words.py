@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
@@ -33,22 +33,39 @@ class Offer:
     main: bool = False
 
 
+def standing(words: Sequence[str]) -> int | None:
+    """Place of the newest decision of one skill that stands; each 'withdrawn' takes back the one before it."""
+    kept = _kept(words)
+    return kept[-1] if kept else None
+
+
 def coach_marks(decisions: Iterable[tuple[str, str, date]]) -> dict[str, CoachMark]:
     """Marks by skill from (skill, word, day) of one child, oldest first.
 
-    'withdrawn' takes back the newest decision that stands. A word said again keeps the day it was first said.
+    A word said again keeps the day on which it was first said.
     """
-    standing: dict[str, list[tuple[str, date]]] = {}
+    said: dict[str, list[tuple[str, date]]] = {}
     for skill, word, on in decisions:
-        said = standing.setdefault(skill, [])
+        said.setdefault(skill, []).append((word, on))
+    marks = {}
+    for skill, rows in said.items():
+        kept = [rows[place] for place in _kept([word for word, _ in rows])]
+        if kept:
+            marks[skill] = _mark(kept)
+    return marks
+
+
+def _kept(words: Sequence[str]) -> list[int]:
+    kept: list[int] = []
+    for place, word in enumerate(words):
         if word != "withdrawn":
-            said.append((word, on))
-        elif said:
-            said.pop()
-    return {skill: _mark(said) for skill, said in standing.items() if said}
+            kept.append(place)
+        elif kept:
+            kept.pop()
+    return kept
 
 
-def _mark(said: list[tuple[str, date]]) -> CoachMark:
+def _mark(said: Sequence[tuple[str, date]]) -> CoachMark:
     word, since = MEANING[said[-1][0]], said[-1][1]
     for earlier, on in reversed(said[:-1]):
         if MEANING[earlier] != word:

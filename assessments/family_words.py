@@ -1,0 +1,218 @@
+"""A note for a child's family, composed from what is known: words first, own past only, no numbers. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import date, timedelta
+from typing import Any
+
+from assessments.analysis.records import DayScore, Interpretation, Programme, RestSpell, ShapeSpec, SkillState
+from assessments.analysis.trend import change_between
+from assessments.family_bank import CAN, GROWS, PLAY, SHAPE_WORDS
+
+LOOK_BACK = timedelta(days=300)
+MOST_LEARNING = 4
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyNote:
+    """The words of one note. Everything that is printed is in here, so that it stays as it was given."""
+
+    title: str
+    lead: str
+    grew: str
+    next_step: str
+    home: str
+    learning: tuple[str, ...]
+    resting: str
+    shape: str  # the drawing, "" for none
+    shape_words: str
+
+    def body(self) -> dict[str, Any]:
+        """As it is kept."""
+        return {**asdict(self), "learning": list(self.learning)}
+
+
+@dataclass(frozen=True, slots=True)
+class Strength:
+    """One thing to be glad about."""
+
+    words: str
+    shape: str = ""
+
+
+def compose(
+    name: str,
+    *,
+    programme: Programme,
+    lines: Sequence[Interpretation],
+    skills: Sequence[SkillState],
+    rests: Sequence[RestSpell],
+    on: date,
+) -> FamilyNote:
+    """A draft for a coach to read, change and approve. It says nothing that was not seen."""
+    resting = frozenset(area for spell in rests if _open(spell, on) for area in spell.areas)
+    newly = _newly_own(name, programme, lines, on)
+    grown = _grown(name, programme, lines, on)
+    owned = _owned(name, programme, lines)
+    best = next(
+        iter([*newly, *grown, *owned]), Strength(f"{name} tries new shapes and games with us each week.")
+    )
+    second = next((one for one in [*grown, *newly] if one != best), None)
+    next_item, next_words = _next(name, programme, _free(lines, programme, resting), resting=bool(resting))
+    learning = [programme.skills[one.skill].name for one in skills if one.coach_word == "learning"]
+    shape = best.shape or next((one.shape for one in [*newly, *owned] if one.shape), "")
+    return FamilyNote(
+        title=f"{name} is building strong shapes" if shape else f"{name} at the gym",
+        lead=best.words,
+        grew=second.words if second else _steady(name, lines),
+        next_step=next_words,
+        home=_play(next_item, resting, programme),
+        learning=tuple(learning[:MOST_LEARNING]),
+        resting=f"{name} is resting from some of our tests for now. Please talk to us." if resting else "",
+        shape=shape,
+        shape_words=SHAPE_WORDS.get(shape, programme.shapes[shape].name.lower() if shape else ""),
+    )
+
+
+def when_words(then: date, now: date) -> str:
+    """'in March', with the year when it is long ago."""
+    month = MONTHS[then.month - 1]
+    return f"in {month}" if (now - then).days < 330 else f"in {month} {then.year}"
+
+
+def _newly_own(name: str, programme: Programme, lines: Sequence[Interpretation], on: date) -> list[Strength]:
+    """Criteria that are on their own now and were not at an earlier look this season; must-haves first."""
+    found = []
+    for line, spec in _shapes(programme, lines):
+        days = _recent(line, on)
+        if len(days) < 2:
+            continue
+        before, now = days[0].levels or {}, days[-1].levels or {}
+        for one in spec.criteria:
+            earlier = before.get(one.id)
+            if now.get(one.id) == 2 and earlier is not None and earlier < 2:
+                found.append((not one.must_have, -days[-1].on.toordinal(), _can(name, spec, one.id)))
+    return [one for *_, one in sorted(found, key=lambda row: row[:2])]
+
+
+def _owned(name: str, programme: Programme, lines: Sequence[Interpretation]) -> list[Strength]:
+    return [
+        _own(name, spec, one.id)
+        for line, spec in _shapes(programme, lines)
+        for one in sorted(spec.criteria, key=lambda one: not one.must_have)
+        if line.latest is not None and (line.latest.levels or {}).get(one.id) == 2
+    ]
+
+
+def _grown(name: str, programme: Programme, lines: Sequence[Interpretation], on: date) -> list[Strength]:
+    """Measures that rose since an earlier day of this season by more than noise; a first look never counts."""
+    found = []
+    for line in lines:
+        spec = programme.measures.get(line.item)
+        days = [day for day in _recent(line, on) if not day.first_look]
+        if spec is None or len(days) < 2:
+            continue
+        change = change_between(days[0], days[-1], timed=spec.kind == "hold")
+        if change.word == "up":
+            phrase = GROWS.get(line.item, (f"does more in {spec.name.lower()}", ""))[0]
+            size = change.difference / max(change.detectable, 1e-9)
+            words = f"{name} {phrase} than {when_words(days[0].on, on)}."
+            found.append((-size, Strength(words)))
+    unique = dict.fromkeys(one for _, one in sorted(found, key=lambda row: row[0]))
+    return list(unique)
+
+
+def _next(
+    name: str, programme: Programme, lines: Sequence[Interpretation], *, resting: bool
+) -> tuple[str, str]:
+    """The item and the words for what comes next: a shape that needs a reminder, else a measure to build."""
+    open_ = [
+        (not one.must_have, -(levels.get(one.id) or 0), spec, one.id)
+        for line, spec in _shapes(programme, lines)
+        if (levels := (line.latest.levels or {}) if line.latest else {})
+        for one in spec.criteria
+        if levels.get(one.id) in (0, 1)
+    ]
+    if open_:
+        _, _, spec, criterion = min(open_, key=lambda row: row[:2])
+        phrase = CAN.get((spec.id, criterion))
+        shape = SHAPE_WORDS.get(spec.id, f"the {spec.name.lower()}")
+        if phrase:
+            return spec.id, f"Next we will practise this in {shape}: {phrase}."
+        return spec.id, f"Next we will practise {shape}."
+    building = [line for line in lines if line.latest and line.item in programme.measures]
+    low = [line for line in building if line.latest and line.latest.zone in ("starting_out", "building")]
+    if not low and resting:
+        return "", "We will start again slowly when the time is right."
+    if not low:
+        return "", f"Next {name} will try new games with us."
+    line = low[0]
+    phrase = GROWS.get(line.item, ("", programme.measures[line.item].name.lower()))[1]
+    if line.latest and line.latest.value <= 0:
+        return line.item, f"{name} is building up to the first go at {phrase}."
+    return line.item, f"Next we will work on {phrase}."
+
+
+def _free(
+    lines: Sequence[Interpretation], programme: Programme, resting: frozenset[str]
+) -> list[Interpretation]:
+    """What can be practised now: nothing that loads an area that rests."""
+    if resting.intersection(programme.areas_blocking_all):
+        return []
+    items = {spec.id: spec for spec in programme.items()}
+    return [line for line in lines if line.item in items and not resting & set(items[line.item].loads)]
+
+
+def _play(item: str, resting: frozenset[str], programme: Programme) -> str:
+    """An idea that goes with what comes next and loads nothing that rests; none while everything rests."""
+    if resting.intersection(programme.areas_blocking_all):
+        return ""
+    free = [idea for idea in PLAY if not resting.intersection(idea.loads)]
+    return next((idea.words for idea in free if item in idea.fits), free[0].words)
+
+
+def _steady(name: str, lines: Sequence[Interpretation]) -> str:
+    days = {day.day for line in lines for day in line.days if not day.familiarisation}
+    if len(days) < 2:
+        return f"We have had a first look at what {name} can do."
+    return "Most things are about the same as before. That is normal at this age."
+
+
+def _can(name: str, spec: ShapeSpec, criterion: str) -> Strength:
+    phrase = CAN.get((spec.id, criterion))
+    if phrase is None:
+        return Strength(f"{name} needs fewer reminders in {_shape_name(spec)} now.", spec.id)
+    return Strength(f"In {_shape_name(spec)}, {name} can now {phrase} with no reminder.", spec.id)
+
+
+def _own(name: str, spec: ShapeSpec, criterion: str) -> Strength:
+    phrase = CAN.get((spec.id, criterion))
+    if phrase is None:
+        return Strength(f"{name} works hard on {_shape_name(spec)}.", spec.id)
+    return Strength(f"In {_shape_name(spec)}, {name} can {phrase} with no reminder.", spec.id)
+
+
+def _shape_name(spec: ShapeSpec) -> str:
+    return SHAPE_WORDS.get(spec.id, f"the {spec.name.lower()}")
+
+
+def _shapes(programme: Programme, lines: Sequence[Interpretation]) -> list[tuple[Interpretation, ShapeSpec]]:
+    return [
+        (line, programme.shapes[line.item])
+        for line in lines
+        if line.item in programme.shapes and line.latest is not None
+    ]
+
+
+def _recent(line: Interpretation, on: date) -> list[DayScore]:
+    return [day for day in line.days if not day.familiarisation and on - day.on <= LOOK_BACK]
+
+
+def _open(spell: RestSpell, on: date) -> bool:
+    return spell.began_on <= on and (spell.ended_on is None or spell.ended_on > on)

@@ -1,0 +1,327 @@
+"""One child's report laid out for a page: what is said first, what is drawn, what stands in the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from assessments.analysis.records import (
+    Interpretation,
+    MeasureSpec,
+    Requirement,
+    RequirementState,
+    ShapeSpec,
+    SkillSpec,
+    SkillState,
+    SkillWord,
+)
+from assessments.charts import Ask, Figure, progress_chart
+from assessments.progress_words import (
+    CriterionRow,
+    NumberRow,
+    broke_first,
+    cautions,
+    change_words,
+    criterion_rows,
+    figure,
+    how_words,
+    number_rows,
+    shape_words,
+    sides_words,
+)
+from assessments.report_records import AthleteReport
+from assessments.skill_words import Offer, offers
+from assessments.sparks import Spark, spark
+
+Spec = MeasureSpec | ShapeSpec
+
+ORDER: tuple[SkillWord, ...] = ("ready", "nearly", "not_yet", "not_known", "resting")
+AREA_WORDS = {"floor": "Floor", "bars": "Bars", "beam": "Beam", "vault": "Vault"}
+MOST_ASKS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class ItemLine:
+    """One measure or shape in the list."""
+
+    spec: Spec
+    value: str
+    on: date
+    zone: str
+    sentence: str
+    spark: Spark
+
+
+@dataclass(frozen=True, slots=True)
+class ItemCard:
+    """The measure or shape that is drawn."""
+
+    spec: Spec
+    how: str
+    sentence: str
+    sides: str
+    broke: tuple[tuple[str, int], ...]
+    broke_days: int
+    cautions: tuple[str, ...]
+    chart: Figure
+    spoken: str
+    rows: tuple[NumberRow, ...]
+    several: bool  # more than one line, so the table says which
+    support: str
+
+    @property
+    def chart_id(self) -> str:
+        """Where the page's script finds the drawing."""
+        return f"chart-{self.spec.id}"
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeCard:
+    """A shape by criterion, as it was last judged and over the newest days."""
+
+    spec: ShapeSpec
+    total: str
+    on: date
+    words: str
+    rows: tuple[CriterionRow, ...]
+    days: tuple[date, ...]
+    second_look: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RequirementLine:
+    """One requirement in words."""
+
+    state: RequirementState
+    title: str
+    found: str
+    decides: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SkillCard:
+    """One skill of the child with everything that a decision needs."""
+
+    spec: SkillSpec
+    state: SkillState
+    glyph: str
+    word: str
+    requirements: tuple[RequirementLine, ...]
+    before: tuple[tuple[str, str, bool, date | None], ...]  # id, name, consistent, since
+    confidence: float
+    offers: tuple[Offer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChildPage:
+    """The whole page of one child."""
+
+    card: ItemCard | None
+    lines: tuple[ItemLine, ...]
+    shapes: tuple[ShapeCard, ...]
+    unseen: tuple[str, ...]
+    featured: SkillCard | None
+    areas: tuple[tuple[str, tuple[SkillCard, ...]], ...]
+    counts: tuple[tuple[SkillWord, int], ...]
+    days: int
+    since: date | None
+
+
+def child_page(report: AthleteReport, item: str = "") -> ChildPage:
+    """Everything on a child's page, with one measure or shape drawn: the one asked for, or what decides most."""
+    items = report.programme.items()
+    seen = {spec.id: report.of(spec.id) for spec in items}
+    cards = tuple(skill_card(report, state) for state in report.skills)
+    chosen = item if seen.get(item) else _telling_item(report, [one for one, lines in seen.items() if lines])
+    counted = [day for line in report.interpretations for day in line.days]
+    return ChildPage(
+        card=item_card(report, report.programme.item(chosen)) if chosen else None,
+        lines=tuple(_item_line(spec, seen[spec.id]) for spec in items if _scored(seen[spec.id])),
+        shapes=tuple(
+            card
+            for shape in report.programme.shapes.values()
+            if (card := _shape_card(shape, seen[shape.id])) is not None
+        ),
+        unseen=tuple(spec.name for spec in items if not seen[spec.id] and spec.age_min <= report.child.age),
+        featured=_featured(cards),
+        areas=_by_area(cards),
+        counts=tuple((word, _count(report.skills, word)) for word in ORDER),
+        days=len({day.day for day in counted}),
+        since=min((day.on for day in counted), default=None),
+    )
+
+
+def item_card(report: AthleteReport, spec: Spec) -> ItemCard:
+    """One measure or shape drawn, with its sentence, its table and its cautions."""
+    lines = report.of(spec.id)
+    newest = _newest(lines)
+    sentence = change_words(newest, spec) if newest else "Not tested yet. A test day starts the line."
+    broke, days = broke_first(lines, report.programme)
+    return ItemCard(
+        spec=spec,
+        how=how_words(spec),
+        sentence=sentence,
+        sides=sides_words(lines, spec) if spec.sides else "",
+        broke=broke[:3],
+        broke_days=days,
+        cautions=cautions(lines, spec),
+        chart=progress_chart(
+            lines, spec=spec, steps=report.steps[spec.id], born_on=report.child.born_on, on=report.on,
+            asks=_asks(report, spec),
+        ),
+        spoken=f"{spec.name} over time. {sentence}",
+        rows=number_rows(lines, spec),
+        several=len(lines) > 1,
+        support=report.steps[spec.id][0].benchmark.support if report.steps[spec.id] else spec.support,
+    )  # fmt: skip
+
+
+def skill_card(report: AthleteReport, state: SkillState) -> SkillCard:
+    """One skill with its requirements and what a coach may decide now."""
+    spec = report.programme.skills[state.skill]
+    glyph = state.coach_word if state.coach_word and state.word != "resting" else state.word
+    return SkillCard(
+        spec=spec,
+        state=state,
+        glyph=glyph,
+        word=glyph,
+        requirements=tuple(_requirement_line(report, state, one) for one in state.requirements),
+        before=tuple(
+            (one.skill, report.programme.skills[one.skill].name, one.consistent, one.since)
+            for one in state.prerequisites
+        ),
+        confidence=report.programme.rules.confidence[spec.risk],
+        offers=offers(state.word, state.coach_word),
+    )
+
+
+def asked_words(spec: Spec, requirement: Requirement) -> str:
+    """What a requirement asks, such as 'Hollow hold, 15 s, arms by the sides'."""
+    parts = [spec.name, figure(spec, requirement.minimum)]
+    if requirement.variant and isinstance(spec, MeasureSpec):
+        parts.append(
+            spec.variant_words.get(requirement.variant, requirement.variant.replace("_", " ")).lower()
+        )
+    if requirement.both_sides:
+        parts.append("both sides")
+    return ", ".join(parts)
+
+
+def _requirement_line(report: AthleteReport, state: SkillState, one: RequirementState) -> RequirementLine:
+    spec = report.programme.item(one.requirement.item)
+    # The reason begins with what is asked; that stands in the title already.
+    _, _, found = one.reason.partition("; ")
+    found = found or one.reason
+    return RequirementLine(
+        state=one,
+        title=asked_words(spec, one.requirement),
+        found=found[:1].upper() + found[1:],
+        decides=state.deciding == one.requirement.item,
+    )
+
+
+def _item_line(spec: Spec, lines: Sequence[Interpretation]) -> ItemLine:
+    newest = _newest(lines)
+    assert newest is not None and newest.latest is not None
+    latest = newest.latest
+    return ItemLine(
+        spec=spec,
+        value=figure(spec, latest.value, at_least=latest.at_least),
+        on=latest.on,
+        zone=latest.zone,
+        sentence=change_words(newest, spec),
+        spark=spark(lines),
+    )
+
+
+def _shape_card(spec: ShapeSpec, lines: Sequence[Interpretation]) -> ShapeCard | None:
+    newest = _newest(lines)
+    if newest is None or newest.latest is None or newest.latest.levels is None:
+        return None
+    latest = newest.latest
+    return ShapeCard(
+        spec=spec,
+        total=figure(spec, latest.value),
+        on=latest.on,
+        words=shape_words(latest, spec),
+        rows=criterion_rows(newest, spec),
+        days=tuple(day.on for day in newest.days if day.levels is not None)[-6:],
+        second_look=latest.second_levels is not None,
+    )
+
+
+def _asks(report: AthleteReport, spec: Spec) -> list[Ask]:
+    """What the nearest skills ask of this item: those not met come first, then the lowest."""
+    open_ = [
+        (one.word == "met", one.requirement.minimum, report.programme.skills[state.skill].name)
+        for state in report.skills
+        if state.coach_word != "consistent"
+        for one in state.requirements
+        if one.requirement.item == spec.id
+    ]
+    named: dict[float, list[str]] = {}
+    for _, minimum, name in sorted(open_):
+        named.setdefault(minimum, []).append(name)
+    return [
+        Ask(minimum, f"{figure(spec, minimum)} asked by {_first_of(names)}")
+        for minimum, names in list(named.items())[:MOST_ASKS]
+    ]
+
+
+def _first_of(names: Sequence[str]) -> str:
+    name = names[0][:1].lower() + names[0][1:]
+    return name if len(names) == 1 else f"{name} and {len(names) - 1} more"
+
+
+def _telling_item(report: AthleteReport, tested: Sequence[str]) -> str:
+    """What decides for the skill that is nearest, if it was tested; else what was tested last."""
+    for word in ("ready", "nearly", "not_yet"):
+        for state in report.skills:
+            if state.word == word and not state.coach_word and state.deciding in tested:
+                return state.deciding
+    newest = sorted(tested, key=lambda item: max(_dates(report.of(item)), default=date.min))
+    return newest[-1] if newest else ""
+
+
+def _featured(cards: Iterable[SkillCard]) -> SkillCard | None:
+    """The skill that asks for a word now: ready first, then nearly."""
+    waiting = [card for card in cards if not card.state.coach_word]
+    for word in ("ready", "nearly"):
+        found = next((card for card in waiting if card.state.word == word), None)
+        if found is not None:
+            return found
+    return None
+
+
+def _by_area(cards: Sequence[SkillCard]) -> tuple[tuple[str, tuple[SkillCard, ...]], ...]:
+    areas = dict.fromkeys(card.spec.area for card in cards)
+    return tuple(
+        (AREA_WORDS.get(area, area.capitalize()), tuple(card for card in cards if card.spec.area == area))
+        for area in areas
+    )
+
+
+def _count(states: Iterable[SkillState], word: SkillWord) -> int:
+    return sum(1 for state in states if state.word == word and not state.coach_word)
+
+
+def _scored(lines: Sequence[Interpretation]) -> bool:
+    return any(line.latest is not None for line in lines)
+
+
+def _dates(lines: Sequence[Interpretation]) -> list[date]:
+    return [line.latest.on for line in lines if line.latest is not None]
+
+
+def _newest(lines: Sequence[Interpretation]) -> Interpretation | None:
+    """The line with the newest scored day; of two sides that day, the one that decides."""
+    scored = [line for line in lines if line.latest is not None]
+    if not scored:
+        return None
+    last = max(_dates(scored))
+    return min((line for line in scored if line.latest and line.latest.on == last), key=_value)
+
+
+def _value(line: Interpretation) -> float:
+    return line.latest.value if line.latest else 0.0
