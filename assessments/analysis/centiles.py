@@ -24,6 +24,8 @@ from assessments.analysis.samples import sample
 
 STANDARD = NormalDist()
 POOLING_Z = STANDARD.inv_cdf(0.90)
+#: L is 0, or so near the smallest number there is that dividing by it would lose all digits.
+NO_POWER = 1e-200
 Where = Literal["at", "at_least", "below", "above", "outside_ages", "off_the_scale"]
 
 
@@ -53,7 +55,7 @@ def z_from_lms(value: float, l: float, m: float, s: float) -> float:
     if not (value > 0 and math.isfinite(value)):
         raise OffTheScale(f"An LMS table has no z for {value}: it needs a value above 0.")
     log_ratio = math.log(value / m)
-    if l == 0:
+    if abs(l) < NO_POWER:
         return log_ratio / s
     try:
         return math.expm1(l * log_ratio) / (l * s)
@@ -72,7 +74,7 @@ def value_from_lms(z: float, l: float, m: float, s: float) -> float:
     if not math.isfinite(inner) or inner <= -1:
         raise OffTheScale(f"The table has no value at z = {z}: the curve ends before it.")
     try:
-        value = m * math.exp(s * z if l == 0 else math.log1p(inner) / l)
+        value = m * math.exp(s * z if abs(l) < NO_POWER else math.log1p(inner) / l)
     except OverflowError as error:
         raise OffTheScale(f"The table has no finite value at z = {z}.") from error
     return value
