@@ -65,9 +65,7 @@ class AssessmentDay(models.Model):
     created_at = models.DateTimeField(default=timezone.now)
     opened_at = models.DateTimeField(null=True, blank=True)
     closed_at = models.DateTimeField(null=True, blank=True)
-    closing_words = models.CharField(
-        "why it was closed before everything was in", max_length=200, blank=True
-    )
+    closing_words = models.CharField("why it was closed before everything was in", max_length=200, blank=True)
     objects = AssessmentDayQuerySet.as_manager()
 
     class Meta:
@@ -145,6 +143,10 @@ class Attendance(models.Model):
 
 class StationPassQuerySet(models.QuerySet["StationPass"]):
     """Passes that tablets carry."""
+
+    def visible_to(self, viewer: Viewer) -> StationPassQuerySet:
+        """As the day."""
+        return self.filter(day__in=AssessmentDay.objects.visible_to(viewer).values("pk"))
 
     def usable(self, token: str, now: datetime) -> StationPass | None:
         """The pass behind a token while it is in force."""
