@@ -1,0 +1,152 @@
+"""The club's own repeat tests give its own noise, with the interval that says how well it is known."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from assessments.analysis import estimate_error, repeat_pair
+from assessments.analysis.records import DayScore, ErrorModel
+from assessments.analysis.reliability import typical_error
+from assessments.analysis.repeats import RepeatPair
+
+from .simulated import TODAY, day_score
+
+FLAT = ErrorModel(3.0, 0.0)
+GROWING = ErrorModel(2.0, 0.2)
+
+
+def days(*steps: int, values: tuple[float, ...] = (10, 12, 14, 16)) -> list[DayScore]:
+    return [
+        day_score(value, TODAY + timedelta(days=step)) for step, value in zip(steps, values, strict=False)
+    ]
+
+
+def pair(child: int, first: float, second: float) -> RepeatPair:
+    return RepeatPair(f"c{child}", first, second, TODAY, TODAY + timedelta(days=7))
+
+
+def drawn(children: int, *, scale: float, seed: int = 1, shift: float = 0.0) -> list[RepeatPair]:
+    random = np.random.default_rng(seed)
+    found = []
+    for child in range(children):
+        level = random.uniform(5, 40)
+        noise = scale * GROWING.sem(level)
+        found.append(pair(child, level + random.normal(0, noise), level + shift + random.normal(0, noise)))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("steps", "expected"), [((0, 14), (10, 12)), ((0, 1), (10, 12)), ((0, 30, 37), (12, 14))]
+)
+def test_earliest_two_days_within_a_fortnight_make_a_pair(
+    steps: tuple[int, ...], expected: tuple[float, float]
+) -> None:
+    found = repeat_pair("c", days(*steps))
+    assert found is not None
+    assert (found.first, found.second) == expected
+
+
+@pytest.mark.parametrize("steps", [(), (0,), (0, 15), (0, 0)])
+def test_no_pair_without_two_near_days(steps: tuple[int, ...]) -> None:
+    assert repeat_pair("c", days(*steps)) is None
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        {"at_least": True, "outcome": "reached_cap"},
+        {"outcome": "could_not_start"},
+        {"familiarisation": True},
+        {"first_look": True},
+    ],
+)
+def test_days_that_are_not_the_same_measurement_make_no_pair(odd: dict[str, object]) -> None:
+    plain = day_score(10, TODAY)
+    assert repeat_pair("c", [plain, day_score(12, TODAY + timedelta(days=7))]) is not None
+    assert repeat_pair("c", [plain, day_score(12, TODAY + timedelta(days=7), **odd)]) is None
+
+
+def test_a_blank_makes_no_pair() -> None:
+    assert repeat_pair("c", [day_score(10, TODAY), day_score(math.nan, TODAY + timedelta(days=7))]) is None
+
+
+def test_pairs_do_not_depend_on_the_order_of_days() -> None:
+    assert repeat_pair("c", days(0, 30, 37)[::-1]) == repeat_pair("c", days(0, 30, 37))
+
+
+def test_flat_error_is_the_typical_error() -> None:
+    found = estimate_error([pair(n, 10 + n, 10 + n + (-1) ** n * n) for n in range(16)], FLAT)
+    first = [10 + n for n in range(16)]
+    second = [10 + n + (-1) ** n * n for n in range(16)]
+    assert found.sem_at is not None
+    assert found.sem_at[1] == pytest.approx(typical_error(first, second))
+    assert found.model is not None
+    assert found.model.a == pytest.approx(typical_error(first, second))
+    assert found.shift == pytest.approx(np.mean(np.subtract(second, first)))
+
+
+@pytest.mark.parametrize("scale", [0.5, 1.0, 2.0])
+def test_the_true_noise_is_found(scale: float) -> None:
+    found = estimate_error(drawn(400, scale=scale), GROWING)
+    assert found.scale == pytest.approx(scale, rel=0.12)
+    assert found.model is not None
+    assert (found.model.a / 2.0, found.model.b / 0.2) == pytest.approx((found.scale, found.scale))
+    assert found.model.support == "derived"
+
+
+def test_the_interval_holds_the_truth_nine_times_in_ten() -> None:
+    held = 0
+    for seed in range(300):
+        found = estimate_error(drawn(15, scale=1.0, seed=seed), GROWING)
+        assert found.scale_interval is not None
+        held += found.scale_interval[0] <= 1.0 <= found.scale_interval[1]
+    assert (
+        abs(held / 300 - 0.90) < 3 * math.sqrt(0.9 * 0.1 / 300) + 0.01
+    )  # SEM at the seen mean costs a little
+
+
+def test_learning_is_reported_and_does_not_count_as_noise() -> None:
+    still, learning = (
+        estimate_error(drawn(60, scale=1.0), GROWING),
+        estimate_error(drawn(60, scale=1.0, shift=5.0), GROWING),
+    )
+    assert learning.shift is not None and still.shift is not None
+    assert learning.shift - still.shift == pytest.approx(5.0, abs=0.6)
+    assert learning.shift_interval is not None
+    assert learning.shift_interval[0] > 0
+    assert learning.scale == pytest.approx(still.scale or 0, rel=0.15)
+
+
+@pytest.mark.parametrize(("children", "enough"), [(14, False), (15, True)])
+def test_fifteen_children_are_needed_to_take_it_over(children: int, enough: bool) -> None:
+    found = estimate_error(drawn(children, scale=1.0), GROWING)
+    assert (found.enough, found.model is not None) == (enough, enough)
+    assert found.scale is not None  # shown beside the starter either way
+    assert str(children) in found.reason
+
+
+@pytest.mark.parametrize("children", [0, 1])
+def test_nothing_is_said_from_fewer_than_two(children: int) -> None:
+    found = estimate_error(drawn(children, scale=1.0), GROWING)
+    assert (found.children, found.scale, found.model, found.sem_at) == (children, None, None, None)
+
+
+def test_a_child_counts_once() -> None:
+    one = drawn(20, scale=1.0)
+    again = [RepeatPair(each.athlete, 0, 99, date(2026, 7, 1), date(2026, 7, 3)) for each in one]
+    assert estimate_error([*again, *one], GROWING) == estimate_error(one, GROWING)
+
+
+def test_all_equal_pairs_have_no_noise() -> None:
+    found = estimate_error([pair(n, 10, 10) for n in range(15)], FLAT)
+    assert (found.scale, found.shift) == (0, 0)
+
+
+@pytest.mark.parametrize(("first", "starter"), [(math.nan, FLAT), (10.0, ErrorModel(0, 0))])
+def test_what_cannot_be_is_refused(first: float, starter: ErrorModel) -> None:
+    with pytest.raises(ValueError):
+        estimate_error([pair(1, first, 10), pair(2, 10, 10)], starter)
