@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from django.utils import timezone
 from assessments.analysis.records import MeasureSpec, Programme, ShapeSpec
 from assessments.models import Measure, ProgrammeEdition, Protocol, Skill
 from assessments.programme_changes import versions
+from assessments.programme_editing import mark_of
 from assessments.programme_entry import Problem
 from assessments.programme_file import STARTER, read, read_folder
 from assessments.programme_yaml import Documents
@@ -23,6 +24,7 @@ from club import audit
 from club.access import Viewer
 
 KEPT_IN_MEMORY = 16  # editions
+TRIES_TO_SAVE = 5
 
 
 class NoProgramme(LookupError):
@@ -221,6 +223,41 @@ def save_draft(
     if not count:
         raise Stale("Somebody saved this draft after you opened it.", theirs=fresh, mine=documents)
     return fresh
+
+
+def change_draft(
+    draft: ProgrammeEdition,
+    change: Callable[[Documents], Documents],
+    *,
+    part: tuple[str, str],
+    seen: str,
+    viewer: Viewer,
+) -> ProgrammeEdition:
+    """Change one part of a draft. Two people may edit different parts; the same part only one after the other.
+
+    `part` is a file and an item, `seen` the mark of that part when it was opened. A change that makes the skills
+    hang together less than before is refused with its reasons.
+    """
+    for _ in range(TRIES_TO_SAVE):
+        fresh = ProgrammeEdition.objects.select_related("changed_by").get(pk=draft.pk)
+        new = change(fresh.document)
+        if fresh.number is not None:
+            raise Stale("This draft was published meanwhile.", theirs=fresh, mine=new)
+        if mark_of(fresh.document, *part) != seen:
+            raise Stale("Somebody changed this part after you opened it.", theirs=fresh, mine=new)
+        if broken := _newly_broken(fresh.document, new):
+            raise Refused(broken)
+        try:
+            return save_draft(fresh, new, seen_version=fresh.draft_version, viewer=viewer)
+        except Stale:
+            continue
+    raise Stale("This draft is being saved by others at this moment. Try again.", theirs=fresh, mine=new)
+
+
+def _newly_broken(before: Documents, after: Documents) -> tuple[Problem, ...]:
+    """Refusals about skills that were not there before."""
+    known = set(read(before).refusals)
+    return tuple(one for one in read(after).refusals if one.file == "skills" and one not in known)
 
 
 def drop_draft(draft: ProgrammeEdition, viewer: Viewer) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields
+from functools import partial
 from typing import Any
 
 from assessments.analysis.records import (
@@ -11,10 +12,10 @@ from assessments.analysis.records import (
     CriterionSpec,
     MeasureSpec,
     Programme,
-    Requirement,
     ShapeSpec,
     SkillSpec,
 )
+from assessments.programme_words import asked_words, names_of
 
 Item = MeasureSpec | ShapeSpec
 
@@ -57,10 +58,10 @@ class Change:
 def compare(old: Programme, new: Programme) -> tuple[Change, ...]:
     """Everything that differs, part by part, in words."""
     return (
-        *_items("measures", old.measures, new.measures),
-        *_items("shapes", old.shapes, new.shapes),
+        *_items("measures", old.measures, new.measures, _differences),
+        *_items("shapes", old.shapes, new.shapes, _differences),
         *_versions(old, new),
-        *_items("skills", old.skills, new.skills),
+        *_items("skills", old.skills, new.skills, partial(_skill_differences, old, new)),
         *_benchmarks(old, new),
         *_rules(old, new),
         *_sources(old, new),
@@ -129,13 +130,18 @@ def _items(
     part: str,
     old: Mapping[str, Item] | Mapping[str, SkillSpec],
     new: Mapping[str, Item] | Mapping[str, SkillSpec],
+    tell: Callable[[Any, Any], Iterator[str]],
 ) -> Iterator[Change]:
+    gone = {spec.name: item for item, spec in old.items() if item not in new}
     for item, spec in new.items():
-        if item not in old:
-            yield Change(part, item, spec.name, "added")
-            continue
-        for words in _differences(old[item], spec):
+        if item in old:
+            for words in tell(old[item], spec):
+                yield Change(part, item, spec.name, words)
+        elif spec.name in gone:
+            words = f"added under a new id; what was recorded for {gone[spec.name]} does not count for it"
             yield Change(part, item, spec.name, words)
+        else:
+            yield Change(part, item, spec.name, "added")
     for item, spec in old.items():
         if item not in new:
             yield Change(part, item, spec.name, "removed; what was recorded stays")
@@ -164,12 +170,7 @@ def _differences(old: Any, new: Any) -> Iterator[str]:
                     yield _changed(key, before.get(key), after.get(key))
         elif one.name == "criteria":
             yield from _criteria(before, after)
-        elif one.name == "requirements":
-            yield from _requirements(before, after)
-        elif one.name == "after":
-            yield from (f"now comes after {skill}" for skill in after if skill not in before)
-            yield from (f"no longer comes after {skill}" for skill in before if skill not in after)
-        else:
+        elif one.name not in ("requirements", "after"):
             yield _changed(one.name, before, after)
 
 
@@ -208,28 +209,21 @@ def _criteria(old: tuple[CriterionSpec, ...], new: tuple[CriterionSpec, ...]) ->
         yield "criteria in another order"
 
 
-def _requirements(old: tuple[Requirement, ...], new: tuple[Requirement, ...]) -> Iterator[str]:
-    before, after = {one.item: one for one in old}, {one.item: one for one in new}
-    for item, requirement in after.items():
-        if item not in before:
-            yield f"now asks for {said_requirement(requirement)}"
-        elif before[item] != requirement:
-            yield f"asks for {said_requirement(requirement)}, before {said_requirement(before[item])}"
+def _skill_differences(before: Programme, after: Programme, old: SkillSpec, new: SkillSpec) -> Iterator[str]:
+    yield from _differences(old, new)
+    joined, parted = [one for one in new.after if one not in old.after], set(old.after) - set(new.after)
+    yield from (f"now comes after {name}" for name in names_of(joined, after))
+    yield from (f"no longer comes after {name}" for name in names_of(sorted(parted), before))
+    was, asks = ({one.item: one for one in skill.requirements} for skill in (old, new))
+    for item, requirement in asks.items():
+        words = asked_words(requirement, after)
+        if item not in was:
+            yield f"now asks for {words}"
+        elif was[item] != requirement:
+            yield f"asks for {words}; before, for {asked_words(was[item], before)}"
     yield from (
-        f"no longer asks for {said_requirement(one)}" for item, one in before.items() if item not in after
+        f"no longer asks for {asked_words(one, before)}" for item, one in was.items() if item not in asks
     )
-
-
-def said_requirement(requirement: Requirement) -> str:
-    """A requirement in a few words: 'hollow_hold 15 (arms_by_side)'."""
-    notes = [
-        requirement.variant,
-        "both sides" if requirement.both_sides else "",
-        f"must: {', '.join(requirement.must_have)}" if requirement.must_have else "",
-        f"advice under {requirement.soft_under}" if requirement.soft_under else "",
-    ]
-    inside = "; ".join(one for one in notes if one)
-    return f"{requirement.item} {requirement.minimum:g}" + (f" ({inside})" if inside else "")
 
 
 def _benchmarks(old: Programme, new: Programme) -> Iterator[Change]:

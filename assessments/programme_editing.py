@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import copy
+import hashlib
+import json
 from collections.abc import Mapping
 from typing import Any
 
@@ -21,6 +23,30 @@ def entries(documents: Documents, file: str) -> list[dict[str, Any]]:
     top = documents.get(file)
     listed = top.get(file) if isinstance(top, Mapping) else None
     return [one for one in listed if isinstance(one, dict)] if isinstance(listed, list) else []
+
+
+def part_of(documents: Documents, file: str, item: str) -> object:
+    """What one page edits: an entry, the benchmarks of one item, or what stands above a list."""
+    if file == "benchmarks":
+        rows = documents.get(file, {})
+        return next(
+            (rows[one][item] for one in ("measures", "shapes") if item in (rows.get(one) or {})), None
+        )
+    return entry_of(documents, file, item) if item else documents.get(file, {}).get("rules")
+
+
+def mark_of(documents: Documents, file: str, item: str) -> str:
+    """A short mark of a part's content: the same mark, the same content."""
+    said = json.dumps(part_of(documents, file, item), sort_keys=True)
+    return hashlib.sha256(said.encode()).hexdigest()[:16]
+
+
+def differences(theirs: object, mine: object) -> list[tuple[str, object, object]]:
+    """The keys on which two versions of one part differ, with both values."""
+    left = theirs if isinstance(theirs, Mapping) else {}
+    right = mine if isinstance(mine, Mapping) else {}
+    keys = dict.fromkeys((*left, *right))
+    return [(key, left.get(key), right.get(key)) for key in keys if left.get(key) != right.get(key)]
 
 
 def put(documents: Documents, file: str, item: str, changes: Entry) -> dict[str, Any]:
@@ -52,6 +78,17 @@ def move(documents: Documents, file: str, item: str, *, by: int) -> dict[str, An
         found = listed.pop(place)
         listed.insert(max(0, place + by), found)
         new[file][file] = listed
+    return new
+
+
+def connect(documents: Documents, before: str, after: str, *, joined: bool) -> dict[str, Any]:
+    """One skill put before another, or that line taken away."""
+    new = _copied(documents)
+    found = entry_of(new, "skills", after)
+    if found is not None:
+        asks = found.setdefault("requires", {})
+        others = [one for one in asks.get("skills") or [] if one != before]
+        asks["skills"] = [*others, before] if joined else others
     return new
 
 

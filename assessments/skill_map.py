@@ -16,11 +16,12 @@ from itertools import pairwise
 from assessments.analysis.records import SkillSpec
 from assessments.programme_checks import cycle_in
 
-BOX_WIDTH, BOX_HEIGHT, BOX_GAP = 176, 68, 20
+BOX_WIDTH, BOX_HEIGHT, BOX_GAP = 176, 84, 18
 LINE_GAP = 18  # room for a line that passes
 LAYER_GAP = 64
 LANE_HEAD, LANE_GAP, MARGIN = 34, 14, 16
-NAME_LETTERS, NAME_LINES = 22, 2
+NAME_LETTERS, NAME_LINES = 18, 3  # the block stands beside the first line
+SMALL_LETTERS = 30
 SWEEPS = 8
 USUAL_AREAS = ("floor", "bars", "beam", "vault")
 
@@ -32,6 +33,16 @@ class Mark:
     word: str = ""
     text: str = ""
     url: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TextLine:
+    """Words at a place inside a box."""
+
+    x: int
+    y: int
+    words: str
+    small: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +61,13 @@ class Node:
     mark: Mark = Mark()
     width: int = BOX_WIDTH
     height: int = BOX_HEIGHT
+
+    @property
+    def placed_lines(self) -> tuple[TextLine, ...]:
+        """The name's lines and the short text below them, inside the box."""
+        named = [TextLine(10, 23 + 17 * row, words) for row, words in enumerate(self.lines)]
+        said = textwrap.shorten(self.mark.text, SMALL_LETTERS, placeholder=" …") if self.mark.text else ""
+        return (*named, TextLine(10, BOX_HEIGHT - 8, said, small=True)) if said else tuple(named)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +98,11 @@ class SkillMap:
     lanes: tuple[Lane, ...]
     width: int
     height: int
+
+    @property
+    def lane_width(self) -> int:
+        """How wide the band of an apparatus is drawn."""
+        return self.width - MARGIN
 
 
 @dataclass(slots=True)
