@@ -323,6 +323,7 @@ class SkillForm(LoadedForm):
             **{key: data[key] or None for key in ("why", "safety", "loads")},
             "requires": {"skills": data["after"], "measures": asked["measure"], "shapes": asked["shape"]},
             **self.about(),
+            "support": data["support"] if data["support"] != "common_practice" else None,
         }
 
 
