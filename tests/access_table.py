@@ -129,4 +129,70 @@ ASSESSMENTS: dict[str, Row] = {
     "assessments:results_import_drop": post(director()),
     "assessments:import_mapping_forget": post(director(1), HIDDEN),
 }
-TABLE = CLUB | ATHLETES | ASSESSMENTS
+READ = {
+    "assessments:child": circle("child"),
+    "assessments:child_summary": circle("child"),
+    "assessments:skill": circle("child", "bunny_hop"),
+    "assessments:skill_decide": post(circle("child", "bunny_hop")),
+    "assessments:decision_take_back": post(circle("decision")),
+    "assessments:child_export": director("child"),
+    "assessments:board": circle("group"),
+    "assessments:board_print": circle("group"),
+    "assessments:group_progress": circle("group"),
+    "assessments:group_export": director("group"),
+    "assessments:family": staff(director=NO, coach=NO, other_coach=NO, guardian=OK, outsider=OK),
+    "assessments:family_report": circle("note", guardian=OK, outsider=HIDDEN),
+    "assessments:family_report_list": circle("child"),
+    "assessments:family_report_write": post(circle("child")),
+    "assessments:family_report_edit": circle("draft_note"),
+    "assessments:family_report_approve": post(circle("draft_note")),
+    "assessments:family_report_withdraw": post(circle("draft_note")),
+}
+# Addresses that tablets speak to never redirect: 401 in words for nobody.
+TOLD = frozenset({401})
+NOTHING_SAID = frozenset({400})
+GONE = frozenset({410})
+
+
+def tablet_post(*args: str) -> Row:
+    """A tablet's address, asked with an empty body."""
+    said = dict.fromkeys(("director", "coach", "other_coach", "station"), NOTHING_SAID)
+    return Row(args, method="post", nobody=TOLD, **said)
+
+
+DAYS = {
+    "assessments:day_list": staff(),
+    "assessments:day_plan": staff(),
+    "assessments:day": circle("day"),
+    "assessments:day_edit": circle("day"),
+    "assessments:day_open": post(circle("day")),
+    "assessments:day_close": circle("day"),
+    "assessments:day_reopen": post(circle("day")),
+    "assessments:attendance": circle("day"),
+    "assessments:result_list": circle("day"),
+    "assessments:day_unsettled": circle("day"),
+    "assessments:station_sheets": circle("day"),
+    "assessments:station_grid": circle("day", "station"),
+    "assessments:outbox_import": circle("day"),
+    "assessments:pass_create": circle("day"),
+    "assessments:pass_end": post(circle("nothing"), HIDDEN),
+    "assessments:station_join": open_page(
+        "no-such-token", **dict.fromkeys(
+            ("director", "coach", "other_coach", "guardian", "outsider", "station", "nobody"), GONE
+        )
+    ),
+    "assessments:station_leave": open_page(),
+    "assessments:result": circle("result"),
+    "assessments:result_correct": circle("result"),
+    "assessments:result_take_back": circle("result"),
+    "assessments:result_move": circle("result"),
+    "assessments:conflict_settle": post(circle("result")),
+    "assessments:refused_settle": post(circle("nothing"), HIDDEN),
+    "assessments:floor": circle("day", station=OK),
+    "assessments:floor_data": circle("day", station=OK, nobody=TOLD),
+    "assessments:sync": tablet_post("day"),
+    "assessments:sync_reconcile": tablet_post("day"),
+    "assessments:sync_roll": tablet_post("day"),
+    "assessments:sync_token": staff(station=TOLD, nobody=TOLD),
+}  # fmt: skip
+TABLE = CLUB | ATHLETES | ASSESSMENTS | READ | DAYS

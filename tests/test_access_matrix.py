@@ -32,6 +32,7 @@ def things(cast, programme):
         "grant": cast.mia.guardians.get().code,
         "member": cast.coach.code,
         "pass": cast.tablet.code,
+        "station": factories.StationFactory(day=cast.day, measure=measure).code,
         "draft": draft.code,
         "edition": programme.code,
         "note": factories.FamilyReportFactory(athlete=cast.mia, approved=True).code,
@@ -70,4 +71,6 @@ def test_every_role_gets_what_the_table_says(cast, things):
             expected = row.of(role)
             if answer.status_code not in expected:
                 wrong.append(f"{name} as {role}: {answer.status_code}, not {sorted(expected)}")
+        if name == "club:sign_out":
+            seats = clients(cast)
     assert not wrong, "\n".join(wrong)
