@@ -11,6 +11,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("assessments.day_urls")),
     path("", include("assessments.read_urls")),
     path("", include("assessments.edition_urls")),
+    path("", include("assessments.number_urls")),
     path("results/import/", imports.results_import, name="results_import"),
     path("results/import/preview/", imports.results_import_preview, name="results_import_preview"),
     path("results/import/apply/", imports.results_import_apply, name="results_import_apply"),
