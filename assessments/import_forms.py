@@ -15,7 +15,7 @@ from assessments.programme import NoProgramme, current_programme
 from assessments.result_columns import MAX_TRIAL, ColumnTarget, parse_mapping
 from assessments.results_layout import Choices
 from assessments.written_results import Zeros
-from athletes.roster_forms import ORDERS, SheetUploadForm
+from athletes.roster_forms import ORDERS, RadioChoices, SheetUploadForm
 from athletes.sheet_file import fold
 from athletes.written_dates import DateOrder
 
@@ -43,10 +43,10 @@ class ImportChoicesForm(forms.Form):
     """Which part of a date comes first, what a bare 0 means, and where each column goes."""
 
     order = forms.ChoiceField(
-        label="Dates written with numbers only", choices=ORDERS, required=False, widget=forms.RadioSelect
+        label="Dates written with numbers only", choices=ORDERS, required=False, widget=RadioChoices
     )
     zeros = forms.ChoiceField(
-        label="A bare 0 in a hold or a count means", choices=ZEROS, required=False, widget=forms.RadioSelect
+        label="A bare 0 in a hold or a count means", choices=ZEROS, required=False, widget=RadioChoices
     )
 
     @classmethod

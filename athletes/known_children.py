@@ -10,6 +10,8 @@ from datetime import date
 from athletes.person_names import PersonName, nearly_same
 from athletes.sheet_file import fold
 
+MOST_SUGGESTIONS = 200
+
 
 @dataclass(frozen=True, slots=True)
 class KnownChild:
@@ -41,6 +43,11 @@ class KnownChildren:
         self._by_key: dict[str, list[KnownChild]] = defaultdict(list)
         for child in self._children:
             self._by_key[child.name.key].append(child)
+        self._unknown: dict[PersonName, str] = {}
+        self._outlines = [
+            (child, _letters(child.name.key), len(child.name.key), fold(child.name.last))
+            for child in self._children
+        ]
 
     def find(self, name: PersonName, *, born_on: date | None = None, group: str = "") -> FoundChild:
         """The one child meant; ChildNotFound with a plain reason when there is not exactly one."""
@@ -76,9 +83,16 @@ class KnownChildren:
         ]
 
     def _nobody(self, name: PersonName) -> str:
+        if len(self._unknown) >= MOST_SUGGESTIONS and name not in self._unknown:
+            return f"no child called '{name}' is on the list"  # the whole list is wrong, and searching takes long
+        if name not in self._unknown:
+            self._unknown[name] = self._suggestion(name)
+        return self._unknown[name]
+
+    def _suggestion(self, name: PersonName) -> str:
         near = [
             child
-            for child in self._children
+            for child in self._resembling(name)
             if nearly_same(child.name, name) or (not name.last and fold(child.name.first) == fold(name.first))
         ]
         if not near:
@@ -87,3 +101,23 @@ class KnownChildren:
             f"{child.name} ({child.group})" if child.group else str(child.name) for child in near[:3]
         )
         return f"no child called '{name}' is on the list; perhaps {who}"
+
+    def _resembling(self, name: PersonName) -> list[KnownChild]:
+        """Those worth a close look: a slip changes the length by one and the letters in use by two at most."""
+        key, last = name.key, fold(name.last)
+        letters, length = _letters(key), len(key)
+        return [
+            child
+            for child, its_letters, its_length, its_last in self._outlines
+            if ((letters ^ its_letters).bit_count() <= 4 and abs(length - its_length) <= 2)
+            or its_last == last
+            or not last
+        ]
+
+
+def _letters(key: str) -> int:
+    """The letters in use as bits."""
+    found = 0
+    for letter in key:
+        found |= 1 << (ord(letter) % 64)
+    return found

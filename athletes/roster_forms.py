@@ -21,6 +21,13 @@ ANSWERS = (("", "Leave this line out for now"), ("same", "One child"), ("two", "
 _ANSWER = "answer:"
 
 
+class RadioChoices(forms.RadioSelect):
+    """Radio buttons with room for a thumb."""
+
+    def __init__(self) -> None:
+        super().__init__(attrs={"class": "checks"})
+
+
 class SheetUploadForm(forms.Form):
     """One CSV or XLSX file that can be read."""
 
@@ -52,7 +59,7 @@ class RosterChoicesForm(forms.Form):
     """Which part of a date comes first, and who is who."""
 
     order = forms.ChoiceField(
-        label="Dates written with numbers only", choices=ORDERS, required=False, widget=forms.RadioSelect
+        label="Dates written with numbers only", choices=ORDERS, required=False, widget=RadioChoices
     )
 
     @classmethod
@@ -67,7 +74,7 @@ class RosterChoicesForm(forms.Form):
                 label=f"{question.row.where}: {question.text}",
                 choices=ANSWERS,
                 required=False,
-                widget=forms.RadioSelect,
+                widget=RadioChoices,
             )
         form.initial.update({_ANSWER + place: answer for place, answer in answers.items()})
         return form
