@@ -231,7 +231,7 @@ def _shape(child: Child, spec: ShapeSpec, age: float, day: StoryDay, chance: ran
     own = random.Random(f"{child.code}/{spec.id}").gauss(0, 0.15)
     loose = -0.45 if child.plot == "loose_hollow" and spec.id == "hollow" else 0.0
     leap = 0.3 if child.plot == "leap" and day.round >= 5 else 0.0
-    ease = 0.42 + 0.3 * child.ability + own + loose + leap + 0.035 * (day.round - 3) + 0.02 * (age - 6)
+    ease = 0.36 + 0.22 * child.ability + own + loose + leap + 0.035 * (day.round - 3) + 0.02 * (age - 6)
     first = {criterion.id: _seen(child, criterion.id, ease, chance) for criterion in spec.criteria}
     yield Made(spec.id, "scored", levels=first)
     if not day.familiarisation and chance.random() < SECOND_LOOKS:
@@ -245,4 +245,4 @@ def _shape(child: Child, spec: ShapeSpec, age: float, day: StoryDay, chance: ran
 def _seen(child: Child, criterion: str, ease: float, chance: random.Random) -> int:
     own = random.Random(f"{child.code}/{criterion}").gauss(0, 0.16)
     score = ease + own + chance.gauss(0, 0.09)
-    return 2 if score > 0.62 else 1 if score > 0.36 else 0
+    return 2 if score > 0.60 else 1 if score > 0.32 else 0
