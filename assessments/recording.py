@@ -72,7 +72,7 @@ class _Batch:
 
     viewer: Viewer
     offset_s: float | None
-    now: datetime = field(default_factory=timezone.now)
+    now: datetime = field(default_factory=lambda: timezone.now())
     inserted: set[uuid.UUID] = field(default_factory=set)
     problems: dict[uuid.UUID, str] = field(default_factory=dict)
     refused: list[RefusedEntry] = field(default_factory=list)

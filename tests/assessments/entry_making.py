@@ -12,7 +12,7 @@ from tests.factories import NOW
 _numbers = itertools.count(1)
 
 
-def body(day, child, **fields: Any) -> dict[str, Any]:
+def body(day, child, /, **fields: Any) -> dict[str, Any]:
     """One entry as JSON: a hollow hold of 20 s unless told otherwise."""
     return {
         "id": str(uuid.uuid4()),
@@ -33,7 +33,7 @@ def body(day, child, **fields: Any) -> dict[str, Any]:
     }
 
 
-def entry(day, child, **fields: Any) -> Entry:
+def entry(day, child, /, **fields: Any) -> Entry:
     """The same, read."""
     found = entry_from_json(body(day, child, **fields))
     assert isinstance(found, Entry), found

@@ -1,0 +1,123 @@
+"""Pain stops everything: no score, a rest note, the end of that child's testing. A rest outranks every score."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from assessments.models import Attendance, Result
+from assessments.recording import record
+from athletes.models import RestNote
+from tests import factories
+from tests.assessments.entry_making import entry, words
+from tests.conftest import station_viewer, viewer_of
+
+pytestmark = pytest.mark.django_db
+NOON = factories.NOW.replace(hour=12)
+
+
+@pytest.fixture
+def tablet(cast, programme):
+    return station_viewer(cast.tablet)
+
+
+def hurt(cast, **fields):
+    return entry(
+        cast.day, cast.mia,
+        **{"value": None, "outcome": "stopped_for_pain", "areas": ["wrist"], "t_wall": NOON.isoformat(), **fields},
+    )  # fmt: skip
+
+
+def seen(cast, minutes, **fields):
+    return entry(cast.day, cast.mia, t_wall=(NOON + timedelta(minutes=minutes)).isoformat(), **fields)
+
+
+def test_pain_opens_one_rest_note_and_stops_the_day(cast, tablet):
+    one = hurt(cast, judge=str(cast.coach.code), note="left wrist, landing")
+    assert words(record([one], tablet)) == ["stored"]
+    assert words(record([one], tablet)) == ["already_here"]
+    note = RestNote.objects.get()
+    assert (note.athlete, note.areas, note.from_entry) == (cast.mia, ["wrist"], one.id)
+    assert (note.opened_on, note.opened_by, note.note) == (factories.TODAY, cast.coach, "left wrist, landing")
+    assert Attendance.objects.get(athlete=cast.mia).stopped_at == NOON
+    assert Result.objects.get().value is None
+
+
+@pytest.mark.parametrize("areas", [[], ["somewhere"]])
+def test_pain_without_a_known_area_rests_everything(cast, tablet, areas):
+    record([hurt(cast, areas=areas)], tablet)
+    assert RestNote.objects.get().areas == ["general"]
+
+
+def test_what_was_seen_before_the_pain_is_taken_whenever_it_arrives(cast, tablet):
+    record([hurt(cast)], tablet)
+    before, after = seen(cast, -5), seen(cast, 5, trial=2)
+    assert words(record([before, after], tablet)) == ["stored", "refused"]
+
+
+def test_it_is_the_same_when_all_comes_in_one_list(cast, tablet):
+    assert words(record([seen(cast, 5, trial=2), hurt(cast), seen(cast, -5)], tablet)) == [
+        "refused", "stored", "stored",
+    ]  # fmt: skip
+
+
+def test_a_wrong_clock_is_measured_and_does_not_decide(cast, tablet):
+    record([hurt(cast)], tablet)
+    # This tablet is two hours behind: its 10:05 is our 12:05, after the pain.
+    behind = seen(cast, -115)
+    assert words(record([behind], tablet, offset_s=7200)) == ["refused"]
+
+
+def test_other_children_go_on(cast, tablet):
+    record([hurt(cast)], tablet)
+    assert words(record([entry(cast.day, cast.tom)], tablet)) == ["stored"]
+
+
+@pytest.mark.parametrize(
+    ("areas", "measure", "word"),
+    [
+        (["wrist"], {"measure": "front_support_hold", "variant": "flat_hands"}, "refused"),
+        (["wrist"], {}, "stored"),
+        (["neck"], {}, "refused"),
+        (["general"], {}, "refused"),
+        (["head"], {"measure": "releve_hold", "variant": "", "value": 10}, "refused"),
+    ],
+)
+def test_a_rest_keeps_away_what_loads_the_area(cast, tablet, areas, measure, word):
+    factories.RestNoteFactory(athlete=cast.mia, areas=areas)
+    assert words(record([entry(cast.day, cast.mia, **measure)], tablet)) == [word]
+
+
+def test_a_rest_that_has_ended_keeps_nothing_away(cast, tablet):
+    note = factories.RestNoteFactory(athlete=cast.mia, areas=["general"])
+    one = entry(cast.day, cast.mia)
+    assert words(record([one], tablet)) == ["refused"]
+    RestNote.objects.filter(pk=note.pk).update(
+        ended_on=factories.TODAY, ended_ground="no_symptoms", ended_adult="A parent"
+    )
+    assert words(record([one], tablet)) == ["stored"]
+
+
+def test_a_rest_that_opened_after_the_day_does_not_reach_back(cast, programme):
+    last_week = factories.DayFactory(groups=[cast.tigers], held_on=factories.TODAY - timedelta(days=7))
+    factories.RestNoteFactory(athlete=cast.mia, areas=["general"], opened_on=factories.TODAY)
+    assert words(record([entry(last_week, cast.mia)], viewer_of(cast.coach))) == ["stored"]
+
+
+def test_an_old_sheet_opens_no_rest_note(cast, programme):
+    old = factories.DayFactory(
+        groups=[cast.tigers], imported=True, held_on=factories.TODAY - timedelta(days=400)
+    )
+    one = entry(old, cast.mia, value=None, outcome="stopped_for_pain")
+    assert words(record([one], viewer_of(cast.director))) == ["stored"]
+    assert not RestNote.objects.exists()
+
+
+def test_not_attempted_may_be_said_of_a_resting_child(cast, tablet):
+    factories.RestNoteFactory(athlete=cast.mia, areas=["general"])
+    entries = [
+        entry(cast.day, cast.mia, value=None, outcome="not_attempted", reason="rests"),
+        entry(cast.day, cast.mia, trial=2),
+    ]
+    assert words(record(entries, tablet)) == ["stored", "refused"]
