@@ -195,4 +195,9 @@ DAYS = {
     "assessments:sync_roll": tablet_post("day"),
     "assessments:sync_token": staff(station=TOLD, nobody=TOLD),
 }  # fmt: skip
-TABLE = CLUB | ATHLETES | ASSESSMENTS | READ | DAYS
+NUMBERS = {
+    "assessments:shape_guide": staff(),
+    "assessments:shape_wall": staff(),
+    "assessments:shape": staff("hollow"),
+}
+TABLE = CLUB | ATHLETES | ASSESSMENTS | READ | DAYS | NUMBERS
