@@ -38,7 +38,7 @@ export function openByChild(screen, acts, context) {
       return button;
     }));
     queue.querySelector(".on")?.scrollIntoView({ block: "nearest", inline: "nearest" });
-    fill(view, { name: nameOf(child), who: whoOf(child) });
+    fill(view.querySelector(".who"), { name: nameOf(child), who: whoOf(child) });
     const asking = day.data.stations.some((station) => wordFor(child, station).word === "ask");
     const open = day.data.stations.find((station) => wordFor(child, station).word === "ready");
     fill(bar, { go: open ? `Next: ${open.name}` : "Next child", status: "" });

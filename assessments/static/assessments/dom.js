@@ -33,15 +33,23 @@ export function drawing(id, variant = "") {
  * reader come as a click without a pointer. `act` gets the moment of the press on the page's running clock.
  */
 export function onPress(element, act) {
-  let pressed = false;
   element.addEventListener("pointerdown", (event) => {
-    if (event.button > 0) return;
-    pressed = true;
-    act(momentOf(event), event);
+    if (event.button <= 0) act(momentOf(event), event);
   });
   element.addEventListener("click", (event) => {
-    if (event.detail === 0 || !pressed) act(momentOf(event), event);
-    pressed = false;
+    if (event.detail === 0 || event.pointerType === "") act(momentOf(event), event);
+  });
+}
+
+/**
+ * A click that began here. A tap that changed what lies under the finger also ends on the new thing: that is no choice.
+ */
+export function onChoice(element, act) {
+  let began = false;
+  element.addEventListener("pointerdown", () => { began = true; });
+  element.addEventListener("click", (event) => {
+    if (began || event.detail === 0) act();
+    began = false;
   });
 }
 

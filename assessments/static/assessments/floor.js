@@ -77,6 +77,12 @@ function paintSync() {
 
 // --- stations ------------------------------------------------------------------------------------------------------------
 
+function progressWords(station) {
+  const { done, of } = progress(station);
+  const kind = station.kind === "shape" ? "shape card · " : "";
+  return `${kind}${done} of ${of} done${station.sides ? " · L and R" : ""}`;
+}
+
 function drawStations() {
   const host = byId("stations");
   const plain = [
@@ -89,8 +95,7 @@ function drawStations() {
     return button;
   });
   const stations = day.data.stations.map((station) => {
-    const { done, of } = progress(station);
-    const button = piece("station", { name: station.name, progress: `${done} of ${of} done${station.sides ? " · L and R" : ""}` });
+    const button = piece("station", { name: station.name, progress: progressWords(station) });
     const figure = drawing(station.measure, station.variant);
     if (figure) part(button, "figure").append(figure);
     button.dataset.station = station.code;
@@ -105,8 +110,7 @@ function paintStations() {
   for (const button of byId("stations").children) {
     if (!button.dataset.station) continue;
     const station = stationOf(button.dataset.station);
-    const { done, of } = progress(station);
-    fill(button, { progress: `${done} of ${of} done${station.sides ? " · L and R" : ""}` });
+    fill(button, { progress: progressWords(station) });
   }
   const today = byId("stations").querySelector('[data-go="today"]');
   if (today) fill(today, { progress: records.size ? count(records.size, "entry", "entries") : "" });

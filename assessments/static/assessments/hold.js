@@ -188,7 +188,7 @@ export function openHold(screen, acts, context) {
 
   function paint(tile) {
     paintTile(view, board, tile, tile.stop ?? watch?.elapsed() ?? 0, {});
-    paintChips(view, board, tile, station, (fields) => amend(tile, fields), () => undo(tile));
+    paintChips(view, board, tile, station, (fields) => amend(tile, fields));
     paintStatus();
   }
 

@@ -2,7 +2,7 @@
 "use strict";
 
 import { childOf } from "./day.js";
-import { fill, part, piece } from "./dom.js";
+import { fill, onChoice, part, piece } from "./dom.js";
 import { wholeSeconds } from "./stopwatch.js";
 import { nameOf, whoOf } from "./words.js";
 
@@ -46,12 +46,13 @@ export function paintTile(view, board, tile, now, { moving = false, element = fi
   element.classList.toggle("fresh", tile.state === "stopped" && !tile.committed && tile.outcome === "scored");
   element.dataset.state = tile.state;
   element.dataset.outcome = tile.outcome;
-  fill(element, { tap: tapWords(tile) });
+  const undo = tile.state === "stopped" && !tile.committed && tile.outcome === "scored";
+  fill(element, { tap: undo ? "" : tapWords(tile), who: undo ? "Tap to undo" : childOf(tile.child).birth_month });
   part(element, "press").setAttribute("aria-label", spoken(tile));
 }
 
 /** Under a stopped tile: what broke first, and the other ways in which a hold ends. */
-export function paintChips(view, board, tile, station, amend, undo) {
+export function paintChips(view, board, tile, station, amend) {
   const element = find(view, tile);
   if (!element) return;
   const host = part(element, "why");
@@ -63,19 +64,17 @@ export function paintChips(view, board, tile, station, amend, undo) {
   const chips = faults.map((fault) => chip(fault.words, tile.form_break === fault.id, () =>
     amend({ form_break: tile.form_break === fault.id ? "" : fault.id })));
   if (tile.outcome !== "reached_cap") {
-    chips.push(chip("Chose to stop", tile.outcome === "chose_to_stop", () =>
+    if (tile.value > 2) chips.push(chip("Chose to stop", tile.outcome === "chose_to_stop", () =>
       amend({ outcome: tile.outcome === "chose_to_stop" ? "scored" : "chose_to_stop" })));
-    if (tile.value <= 2) chips.push(chip("Could not start", tile.outcome === "could_not_start", () =>
+    else chips.push(chip("Could not start", tile.outcome === "could_not_start", () =>
       amend({ outcome: "could_not_start", value: 0, form_break: "" })));
   }
-  if (!tile.committed && tile.outcome === "scored") chips.unshift(chip("Undo", false, undo, "undo"));
   host.replaceChildren(...chips);
 }
 
-function chip(text, on, act, look = "") {
+function chip(text, on, act) {
   const button = piece("chip", { text });
   button.setAttribute("aria-pressed", String(on));
-  if (look) button.classList.add(look);
-  button.addEventListener("click", act);
+  onChoice(button, act);
   return button;
 }
