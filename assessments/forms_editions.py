@@ -179,10 +179,19 @@ class SeveralFiles(forms.ClearableFileInput):
     allow_multiple_selected = True
 
 
+class SeveralFilesField(forms.FileField):
+    """One file or more."""
+
+    def clean(self, data: Any, initial: Any = None) -> list[UploadedFile[Any]]:
+        """Each file on its own; none is an error in words."""
+        given = data if isinstance(data, list | tuple) else [data]
+        return [super(SeveralFilesField, self).clean(one, initial) for one in given or [None]]
+
+
 class ProgrammeFilesForm(forms.Form):
     """The five files of a programme, or one archive with them."""
 
-    upload = forms.FileField(
+    upload = SeveralFilesField(
         label="Files",
         widget=SeveralFiles(attrs={"multiple": True, "accept": ".zip,.yaml,.yml"}),
         help_text="The archive that this page hands out, or the five files together.",
@@ -192,7 +201,7 @@ class ProgrammeFilesForm(forms.Form):
     def texts(self) -> dict[str, str]:
         """The text of each file by its name; ValueError in words when one cannot be taken."""
         found: dict[str, str] = {}
-        for upload in self.files.getlist("upload"):
+        for upload in self.cleaned_data["upload"]:
             found |= _archive(upload) if (upload.name or "").lower().endswith(".zip") else _single(upload)
         if not found:
             raise ValueError(f"None of these is a file of a programme. They are called {', '.join(FILES)}.")

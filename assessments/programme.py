@@ -18,7 +18,7 @@ from assessments.models import Measure, ProgrammeEdition, Protocol, Skill
 from assessments.programme_changes import versions
 from assessments.programme_editing import mark_of
 from assessments.programme_entry import Problem
-from assessments.programme_file import STARTER, read, read_folder
+from assessments.programme_file import read, read_folder, starter_documents
 from assessments.programme_yaml import Documents
 from club import audit
 from club.access import Viewer
@@ -79,13 +79,13 @@ def _published(code: UUID) -> Programme:
 @transaction.atomic
 def load(folder: Path | None = None, *, viewer: Viewer | None = None) -> ProgrammeEdition:
     """A folder of files as the next edition, checked whole. The same files twice change nothing."""
-    documents, reading = read_folder(folder or STARTER)
+    documents, reading = read_folder(folder) if folder else (starter_documents(), read(starter_documents()))
     if reading.refusals:
         raise Refused(reading.refusals)
     current = ProgrammeEdition.objects.current()
     if current is not None and _without_versions(current.document) == _without_versions(documents):
         return current
-    draft = ProgrammeEdition(document=documents, based_on=current, title="Loaded from files")
+    draft = ProgrammeEdition(document=copy.deepcopy(documents), based_on=current, title="Loaded from files")
     draft.save()
     return publish(draft, viewer or Viewer(today=timezone.localdate()), "Loaded from files")
 

@@ -106,10 +106,19 @@ def read_folder(folder: Path, *, edition: int = 0) -> tuple[dict[str, Any], Read
 @cache
 def starter() -> Programme:
     """The programme that a new club begins with, as edition 1."""
-    _, reading = read_folder(STARTER, edition=1)
+    reading = read(starter_documents(), edition=1)
     if reading.programme is None:
         raise ValueError("; ".join(str(problem) for problem in reading.refusals))
     return reading.programme
+
+
+@cache
+def starter_documents() -> dict[str, Any]:
+    """The starter programme's documents. Read once: copy them before changing them."""
+    documents, problems = documents_from_texts(texts_from_folder(STARTER))
+    if problems:
+        raise ValueError("; ".join(str(problem) for problem in problems))
+    return documents
 
 
 def _top(documents: Documents, file: str, problems: list[Problem]) -> Entry:

@@ -5,14 +5,12 @@ from __future__ import annotations
 import copy
 from typing import Any
 
-from assessments.programme_file import STARTER, read_folder
-
-_DOCUMENTS, _ = read_folder(STARTER)
+from assessments import programme_file
 
 
 def starter_documents() -> dict[str, Any]:
     """A fresh copy of the five starter documents."""
-    return copy.deepcopy(_DOCUMENTS)
+    return copy.deepcopy(programme_file.starter_documents())
 
 
 def entry(documents: dict[str, Any], file: str, item: str) -> dict[str, Any]:
