@@ -28,7 +28,7 @@ LEVEL = 0.80
 YEARS_NEAR = 1.0
 CHILDREN_WANTED = 12
 NOISE_WEIGHT = 14.0  # children the starter noise is worth: the number a club needs to replace it, less one
-PASSES = 3
+PASSES = 2
 CHILDREN_TO_LOOK_BACK = 15
 # What a straight line leaves out: a quarter of the drift that the level filter allows (noise variance / 12 a
 # week). An engineering choice; simulated children without and with that drift both stay within 75 to 85 %.
@@ -169,7 +169,9 @@ def _looking_back(days: Mapping[str, Sequence[DayScore]], pool: Pool) -> float:
     newest = {athlete: kept[-1] for athlete, kept in days.items() if len(kept) > 2}
     if len(newest) < CHILDREN_TO_LOOK_BACK:
         return 1.0
-    earlier = replace(pool, trends=_fit(before, pool.on, pool.error), newest=_newest(before, pool.on))
+    earlier = replace(
+        pool, trends=_fit(before, pool.on, pool.error, pool.trends), newest=_newest(before, pool.on)
+    )
     misses = sorted(_miss(earlier, athlete, day) for athlete, day in newest.items())
     rank = min(math.ceil(LEVEL * (len(misses) + 1)), len(misses))
     found = misses[rank - 1] / pool.factor
@@ -183,25 +185,36 @@ def _miss(pool: Pool, athlete: str, day: DayScore) -> float:
     return max(gap, 0.0) / spread if day.at_least else abs(gap) / spread
 
 
-def _fit(histories: Mapping[str, Sequence[DayScore]], on: date, error: ErrorModel) -> Trends:
-    means = {athlete: float(np.mean([day.value for day in days])) for athlete, days in histories.items()}
-    trends: Trends | None = None
+def _fit(
+    histories: Mapping[str, Sequence[DayScore]], on: date, error: ErrorModel, start: Trends | None = None
+) -> Trends:
+    trends = fit_trends(
+        [_first_line(athlete, days, on, error) for athlete, days in histories.items()],
+        noise_weight=NOISE_WEIGHT,
+        steady=True,
+        start=start,
+    )
     for _ in range(PASSES):
-        lines = [
-            _line(athlete, days, on, error, means[athlete], trends) for athlete, days in histories.items()
-        ]
-        trends = fit_trends(lines, noise_weight=NOISE_WEIGHT, steady=True)
-    assert trends is not None
+        lines = [_line(athlete, days, on, error, trends) for athlete, days in histories.items()]
+        trends = fit_trends(lines, noise_weight=NOISE_WEIGHT, steady=True, start=trends)
     return trends
 
 
-def _line(
-    athlete: str, days: Sequence[DayScore], on: date, error: ErrorModel, mean: float, trends: Trends | None
-) -> Line:
+def _first_line(athlete: str, days: Sequence[DayScore], on: date, error: ErrorModel) -> Line:
+    """Before anything is fitted: noise at the child's mean; an 'at least' under that mean says nothing yet."""
+    plain = [day.value for day in days if not day.at_least] or [day.value for day in days]
+    mean = float(np.mean(plain))
+    kept = [day for day in days if not day.at_least or day.value >= mean]
+    noise = error.sem(mean) ** 2
+    times = [(day.on - on).days / 7 for day in kept]
+    return Line(athlete, np.array(times), np.array([day.value for day in kept]), np.full(len(kept), noise))
+
+
+def _line(athlete: str, days: Sequence[DayScore], on: date, error: ErrorModel, trends: Trends) -> Line:
     times = [(day.on - on).days / 7 for day in days]
-    levels = [mean if trends is None else trends.at(athlete, time)[0] for time in times]
-    factor = 1.0 if trends is None else math.sqrt(trends.residual)
+    levels = [trends.at(athlete, time)[0] for time in times]
     noises = [error.sem(level) for level in levels]
+    factor = math.sqrt(trends.residual)
     values = [
         mean_at_least(day.value, level, factor * noise) if day.at_least else day.value
         for day, level, noise in zip(days, levels, noises, strict=True)

@@ -43,6 +43,7 @@ class Trends:
     known: FloatArray  # children x 2 x 2: what is not known about own line, the common line being known
     pulled: FloatArray  # children x 2 x 2: how much of the common line is in own line
     criterion: float  # -2 log restricted likelihood, without any prior
+    theta: tuple[float, ...]  # the relative Cholesky factor that was found
 
     def line(self, child: str | None) -> tuple[FloatArray, FloatArray]:
         """Intercept and slope of a child with their covariance; of a child never seen when None."""
@@ -59,7 +60,9 @@ class Trends:
         return float(point @ line), float(point @ covariance @ point)
 
 
-def fit_trends(lines: Sequence[Line], *, noise_weight: float = 0.0, steady: bool = False) -> Trends:
+def fit_trends(
+    lines: Sequence[Line], *, noise_weight: float = 0.0, steady: bool = False, start: Trends | None = None
+) -> Trends:
     """Mixed model value = common line + child's own line + noise, fitted by restricted likelihood (REML).
 
     The covariance of the children's lines is written relative to the noise as a Cholesky factor, the noise
@@ -67,7 +70,8 @@ def fit_trends(lines: Sequence[Line], *, noise_weight: float = 0.0, steady: bool
     `noise_weight` says how many children the starter noise is worth: the noise factor is drawn towards 1
     as by that many degrees of freedom, since two days a child cannot tell noise from trend. `steady` keeps
     the spread of intercepts and of slopes off zero with the weak prior of Chung and others 2013,
-    doi:10.1007/s11336-013-9328-2. With neither it is plain REML. Do not use across protocols or variants.
+    doi:10.1007/s11336-013-9328-2. With neither it is plain REML. `start` is an
+    earlier fit to begin the search from. Do not use across protocols or variants.
     """
     from scipy.optimize import minimize
 
@@ -79,23 +83,21 @@ def fit_trends(lines: Sequence[Line], *, noise_weight: float = 0.0, steady: bool
     model = _Profile(
         [replace(line, times=(line.times - middle) / unit) for line in used], noise_weight, steady
     )
-    start = [model.goal(np.array(first)) for first in STARTS]
-    best = STARTS[int(np.argmin(start))]
-    found = minimize(
-        model.goal,
-        best,
-        method="L-BFGS-B",
-        bounds=BOUNDS,
-        options={"maxiter": 500, "ftol": 1e-14, "gtol": 1e-8},
-    )
-    polished = minimize(
-        model.goal, found.x, method="Nelder-Mead", bounds=BOUNDS, options={"xatol": 1e-7, "fatol": 1e-10}
-    )
-    return model.trends(np.asarray(polished.x), [line.child for line in used], middle, unit)
+    starts = STARTS if start is None else (start.theta,)
+    best = min(starts, key=lambda theta: model.goal(np.array(theta)))
+    # No bounds: a factor and its negative give the same covariance.
+    theta = np.asarray(minimize(model.goal, best, method="BFGS", options={"gtol": 1e-4}).x)
+    if not steady:  # the criterion may be lowest at a spread of zero, where slopes mislead
+        options = {"xatol": 1e-7, "fatol": 1e-10}
+        theta = np.asarray(
+            minimize(model.goal, theta, method="Nelder-Mead", options=options).x
+        )
+    return model.trends(theta, [line.child for line in used], middle, unit)
 
 
+#: A spread this many times the noise is no spread of children; the search is turned back there.
+FARTHEST = 1e5
 STARTS = ((1.0, 0.0, 1.0), (1.0, 0.0, 0.2), (0.3, 0.0, 0.3), (3.0, 0.0, 1.0))
-BOUNDS = ((0.0, 1e4), (-1e4, 1e4), (0.0, 1e4))
 
 
 def _check(lines: Sequence[Line]) -> None:
@@ -131,27 +133,44 @@ class _Profile:
         self.square = sum(float((line.values**2 / line.noise).sum()) for line in lines)
         self.log_noise = sum(float(np.log(line.noise).sum()) for line in lines)
 
+    def gain(self, theta: FloatArray) -> tuple[FloatArray, float]:
+        """For each child G = F (I + F' C F)^-1 F' of factor F and cross C, and the log volume of all of them.
+
+        Written out for two by two: it is worked out a few hundred times for each fit.
+        """
+        p, q, r = theta
+        a, b, c = self.cross[:, 0, 0], self.cross[:, 0, 1], self.cross[:, 1, 1]
+        i11 = 1 + p * (a * p + b * q) + q * (b * p + c * q)
+        i12 = r * (b * p + c * q)
+        i22 = 1 + r * r * c
+        volume = i11 * i22 - i12 * i12
+        gain = np.empty_like(self.cross)
+        gain[:, 0, 0] = p * p * i22
+        gain[:, 0, 1] = gain[:, 1, 0] = p * (q * i22 - r * i12)
+        gain[:, 1, 1] = q * (q * i22 - r * i12) + r * (r * i11 - q * i12)
+        return gain / volume[:, None, None], float(np.log(volume).sum())
+
     def parts(self, theta: FloatArray) -> dict[str, Any]:
         """Everything that follows from one Cholesky factor."""
-        factor = np.array([[theta[0], 0.0], [theta[1], theta[2]]])
-        inner = np.eye(2) + factor.T @ self.cross @ factor
-        gain = factor @ np.linalg.solve(inner, np.broadcast_to(factor.T, inner.shape))
-        information = (self.cross - self.cross @ gain @ self.cross).sum(axis=0)
-        right = self.target - np.einsum("cij,cjk,ck->ci", self.cross, gain, self.target)
-        fixed = np.linalg.solve(information, right.sum(axis=0))
-        quadratic = self.square - float(np.einsum("ci,cij,cj->", self.target, gain, self.target))
-        leftover = max(quadratic - float(fixed @ right.sum(axis=0)), 1e-12)
+        gain, volume = self.gain(theta)
+        pull = self.cross @ gain
+        information = (self.cross - pull @ self.cross).sum(axis=0)
+        right = (self.target - (pull @ self.target[:, :, None])[:, :, 0]).sum(axis=0)
+        fixed = np.linalg.solve(information, right)
+        drawn = (gain @ self.target[:, :, None])[:, :, 0]
+        quadratic = self.square - float((self.target * drawn).sum())
+        leftover = max(quadratic - float(fixed @ right), 1e-12)
         df = self.count - 2
         residual = (leftover + self.noise_weight) / (df + self.noise_weight)
-        log_volume = self.log_noise + float(np.log(np.linalg.det(inner)).sum())
         criterion = (
             df * math.log(2 * math.pi * residual)
             + leftover / residual
-            + log_volume
-            + float(np.linalg.slogdet(information)[1])
+            + self.log_noise
+            + volume
+            + math.log(np.linalg.det(information))
         )
         return {
-            "factor": factor,
+            "factor": np.array([[theta[0], 0.0], [theta[1], theta[2]]]),
             "gain": gain,
             "information": information,
             "fixed": fixed,
@@ -161,6 +180,9 @@ class _Profile:
 
     def goal(self, theta: FloatArray) -> float:
         """What the search makes small: the criterion and, when asked, the two priors."""
+        farthest = float(np.abs(theta).max())
+        if farthest > FARTHEST:
+            return FARTHEST**2 * farthest
         parts = self.parts(np.asarray(theta, dtype=np.float64))
         goal = float(parts["criterion"])
         residual = parts["residual"]
@@ -189,6 +211,7 @@ class _Profile:
             residual * back @ gain @ back.T,
             back @ pulled @ forth,
             parts["criterion"] + 2 * math.log(unit),
+            tuple(map(float, theta)),
         )
 
 
