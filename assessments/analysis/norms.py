@@ -126,7 +126,7 @@ def _percentiles(
         return (None,) * len(percents)
     rank = np.cumsum(mass) - mass / 2
     # With something left above the highest level, ranks beyond it are above the cap: nothing is known there.
-    highest = rank[-1] if left > 1e-12 else 1.0
+    highest = rank[-1] if left > 1e-9 else 1.0
     shift = _shift(results, weights, middle)
     values: list[float | None] = []
     for percent in percents:
@@ -142,14 +142,14 @@ def _masses(
     values: FloatArray, stopped: BoolArray, weights: FloatArray
 ) -> tuple[FloatArray, FloatArray, float]:
     """Weighted Kaplan-Meier: share of the distribution at each level where somebody stopped, and what is left."""
-    levels = np.unique(values[stopped])
-    left, mass = 1.0, []
-    for level in levels:
-        at_risk = float(weights[values >= level].sum())
-        here = float(weights[stopped & (values == level)].sum())
-        mass.append(left * here / at_risk)
-        left *= 1 - here / at_risk
-    return levels, np.array(mass), left
+    levels, where = np.unique(values[stopped], return_inverse=True)
+    here = np.bincount(where, weights=weights[stopped], minlength=len(levels))
+    order = np.argsort(values)
+    below = np.concatenate([[0.0], np.cumsum(weights[order])])
+    at_risk = below[-1] - below[np.searchsorted(values[order], levels)]
+    left = np.cumprod(np.clip(1 - here / at_risk, 0.0, 1.0))
+    mass = -np.diff(np.concatenate([[1.0], left]))
+    return levels, mass, float(left[-1]) if len(left) else 1.0
 
 
 def _shift(results: _Results, weights: FloatArray, middle: float) -> float:
