@@ -84,7 +84,6 @@ class Sheet:
 
     name: str
     lines: tuple[Line, ...]
-    blank_lines: int = 0
     notes: tuple[str, ...] = ()
 
 
@@ -183,7 +182,7 @@ def _read_csv(content: bytes, name: str) -> Sheet:
                 _check_size(lines, name)
     except csv.Error as error:
         raise UnreadableFile(f"The file breaks off near line {number + 1}: {error}.") from error
-    return Sheet(name, tuple(lines), number - skipped - len(lines), notes)
+    return Sheet(name, tuple(lines), notes)
 
 
 def _decode(content: bytes) -> tuple[str, tuple[str, ...]]:
@@ -269,13 +268,11 @@ def _check_archive(content: bytes) -> None:
 def _read_worksheet(worksheet: Any) -> Sheet:
     name = str(worksheet.title)
     lines: list[Line] = []
-    last = 0
     for number, values in _worksheet_rows(worksheet):
         if line := _line(number, values):
             lines.append(line)
-            last = number
             _check_size(lines, name)
-    return Sheet(name, tuple(lines), last - len(lines))
+    return Sheet(name, tuple(lines))
 
 
 def _worksheet_rows(worksheet: Any) -> Iterator[tuple[int, list[CellValue]]]:

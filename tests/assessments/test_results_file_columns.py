@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -44,6 +46,12 @@ def test_a_header_names_its_place(header, item, side, trial, variant):
             COLUMNS.target(header)
     else:
         assert COLUMNS.target(header) == ColumnTarget(item, side, trial, variant)
+
+
+def test_a_name_in_full_beats_a_shortened_one():
+    double = replace(SPECS["double_heel_raises"], aliases=("heel raises",))
+    columns = ResultColumns(replace(PROGRAMME, measures={**SPECS, double.id: double}))
+    assert columns.target("Heel raises") == ColumnTarget("double_heel_raises")
 
 
 @given(

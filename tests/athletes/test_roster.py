@@ -62,9 +62,12 @@ def test_a_second_run_changes_nothing(cast):
 
 def test_a_child_who_is_here_is_updated_and_keeps_what_the_list_leaves_out(cast):
     born = cast.mia.born_on.isoformat()
-    preview = look(f"Name,Born,Group,Email\nMia Alder,{born},Bears,gran@home.example\nTom Birch,{born},,")
+    preview = look(
+        f"Name,Born,Group,Email\nMia Alder,{born},Bears,gran@home.example\nTom Birch,{born},,b@home.example"
+    )
     assert [change.words for change in preview.updated] == [
-        ("group Tigers → Bears", "guardian gran@home.example added")
+        ("group Tigers → Bears", "guardian gran@home.example added"),
+        ("guardian b@home.example added",),
     ]
     roster.apply(preview, viewer_of(cast.director))
     cast.mia.refresh_from_db()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import CommandError, call_command
 from django.urls import reverse
@@ -69,10 +70,23 @@ def test_two_people_do_not_see_each_others_file(cast, as_member):
     assert client.get(reverse("athletes:roster_preview"))["Location"] == reverse("athletes:roster")
 
 
+def test_a_second_file_takes_the_place_of_the_first(cast, as_member):
+    client = as_member(cast.director)
+    upload(client)
+    waiting = Session.objects.count()
+    upload(client, "Name,Born\nIda Fox,2019-03-04\n", name="other.csv")
+    assert Session.objects.count() == waiting
+    page = client.get(reverse("athletes:roster_preview")).content.decode()
+    assert "Ida Fox" in page
+    assert "Noor van Dijk" not in page
+
+
 def test_a_file_can_be_forgotten(cast, as_member):
     client = as_member(cast.director)
     upload(client)
+    waiting = Session.objects.count()
     client.post(reverse("athletes:roster_drop"))
+    assert Session.objects.count() == waiting - 1
     assert client.get(reverse("athletes:roster_preview"))["Location"] == reverse("athletes:roster")
     assert Athlete.objects.count() == 3
 

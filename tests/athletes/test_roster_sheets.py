@@ -71,11 +71,10 @@ def test_a_first_line_that_names_the_separator_is_followed():
     assert texts(b"sep=;\nName;Group\nMia, Ash;Tigers") == [["Name", "Group"], ["Mia, Ash", "Tigers"]]
 
 
-def test_line_numbers_are_those_of_the_spreadsheet_and_blank_lines_are_counted():
+def test_line_numbers_are_those_of_the_spreadsheet():
     sheet = read_sheets(b"Name,Group\n\n,\nMia Ash,Tigers\n", "list.csv")[0]
     assert [line.number for line in sheet.lines] == [1, 4]
     assert sheet.lines[1].cells[1].address == "B4"
-    assert sheet.blank_lines == 2
 
 
 def test_a_workbook_gives_its_dates_and_leaves_its_formulas_alone():
