@@ -13,7 +13,7 @@ Columns of the trials frame, one row an entry that stands (replaced by none, not
 | value | unit of the measure; for shapes the total, missing when a criterion was not seen |
 | second, familiarisation | a blind second look; a day of play |
 | levels | level by criterion for shapes, None otherwise |
-| conflict | another entry stands in the same place (day, child, item, variant, side, trial) |
+| conflict | another entry with evidence stands in the same place (day, child, item, variant, side, trial) |
 
 Rows come as tuples, never as model objects, and words are coded once: that is most of the speed.
 """
@@ -28,7 +28,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from assessments.models import AssessmentDay, Protocol
-from assessments.models.results import ResultQuerySet
+from assessments.models.results import EVIDENCE, ResultQuerySet
 from athletes.models import Athlete
 from club.models import User
 
@@ -74,7 +74,9 @@ def trials_frame(results: ResultQuerySet, *, athletes: Mapping[int, str] | None 
             "levels": _objects(named["levels"]),
             "judge": _coded(named["judge_id"], {None: "", **_codes(User.objects, named["judge_id"])}),
             "form_break": _words(named["form_break"]),
-            "conflict": _conflicts((athlete, item, series, side, day), trial, second),
+            "conflict": _conflicts(
+                (athlete, item, series, side, day), trial, second, _evidence(named["outcome"])
+            ),
         }
     )
 
@@ -132,17 +134,26 @@ def _objects(things: Sequence[Any]) -> npt.NDArray[np.object_]:
     return made
 
 
+def _evidence(outcomes: Sequence[str]) -> npt.NDArray[np.bool_]:
+    return np.fromiter(map(frozenset(EVIDENCE).__contains__, outcomes), dtype=np.bool_, count=len(outcomes))
+
+
 def _conflicts(
-    keys: Iterable[pd.Categorical], trial: npt.NDArray[np.int64], second: npt.NDArray[np.bool_]
+    keys: Iterable[pd.Categorical],
+    trial: npt.NDArray[np.int64],
+    second: npt.NDArray[np.bool_],
+    evidence: npt.NDArray[np.bool_],
 ) -> npt.NDArray[np.bool_]:
-    """Where more than one entry stands in one place; second looks have places of their own."""
+    """Where more than one entry with evidence stands in one place; second looks have places of their own."""
     place = np.zeros(len(trial), dtype=np.int64)
     for key in keys:
         place = place * (len(key.categories) + 1) + key.codes
-    place = (place * (int(trial.max(initial=0)) + 1) + trial) * 2 + second
+    place = ((place * (int(trial.max(initial=0)) + 1) + trial) * 2 + second)[evidence]
     order = np.argsort(place, kind="stable")
     same = place[order][1:] == place[order][:-1]
     doubled = np.zeros(len(place), dtype=np.bool_)
     doubled[order[1:]] |= same
     doubled[order[:-1]] |= same
-    return doubled
+    marked = np.zeros(len(trial), dtype=np.bool_)
+    marked[evidence] = doubled
+    return marked
