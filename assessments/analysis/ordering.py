@@ -51,13 +51,18 @@ def stage_of(item: str, kind: Kind) -> int:
 
 
 def apart(
-    stages: Sequence[Sequence[T]], is_heavy: Callable[[T], bool]
+    stages: Sequence[Sequence[T]], is_heavy: Callable[[T], bool], *, needed: Sequence[T]
 ) -> tuple[tuple[T, ...], tuple[T, ...]]:
     """Order all stages one after the other so that no two heavy ones meet; what cannot be placed is returned too.
 
-    Within a stage the order is free. As many as possible are kept: stage by stage the fullest order that ends
-    light and the fullest that ends heavy are carried on, and the fullest of all is taken.
+    Within a stage the order is free. As many as possible are kept, and of equally many those that come first in
+    `needed`: stage by stage the best order that ends light and the best that ends heavy are carried on.
     """
+    rank = {id(one): place for place, one in enumerate(needed)}
+
+    def worth(order: tuple[T, ...]) -> tuple[int, list[int]]:
+        return len(order), [-place for place in sorted(rank[id(one)] for one in order)]
+
     best: dict[bool, tuple[T, ...]] = {False: ()}
     for stage in stages:
         heavy = [one for one in stage if is_heavy(one)]
@@ -66,10 +71,10 @@ def apart(
         for after_heavy, order in best.items():
             for ends_heavy, part in _arrangements(heavy, light, after_heavy):
                 longer = order + part
-                if ends_heavy not in following or len(longer) > len(following[ends_heavy]):
+                if ends_heavy not in following or worth(longer) > worth(following[ends_heavy]):
                     following[ends_heavy] = longer
         best = following
-    fullest = max(best.values(), key=len)
+    fullest = max(best.values(), key=worth)
     placed = {id(one) for one in fullest}
     return fullest, tuple(one for stage in stages for one in stage if id(one) not in placed)
 

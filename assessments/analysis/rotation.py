@@ -144,7 +144,7 @@ def _tests_of(
         else:
             fit.append(stop)
     stages = [[stop for stop in fit if stop.stage == stage] for stage in sorted({stop.stage for stop in fit})]
-    order, unplaced = apart(stages, lambda stop: WRIST in stop.loads)
+    order, unplaced = apart(stages, lambda stop: WRIST in stop.loads, needed=fit)
     for stop in unplaced:
         leave(stop, "two wrist tests would follow each other: another day")
     return list(order), without

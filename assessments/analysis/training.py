@@ -210,7 +210,9 @@ def plan_block(
     for dose in doses:
         if dose.item in chosen:
             by_stage.setdefault(stage_of(dose.item, kinds[dose.item].kind), []).append(dose)
-    order, unplaced = apart([by_stage[stage] for stage in sorted(by_stage)], lambda dose: WRIST in dose.loads)
+    order, unplaced = apart(
+        [by_stage[stage] for stage in sorted(by_stage)], lambda dose: WRIST in dose.loads, needed=doses
+    )
     if unplaced:
         notes.append("Left out so that wrists are not loaded twice in a row.")
     steps = tuple(Step(dose, chosen[dose.item], dose.seconds(chosen[dose.item])) for dose in order)

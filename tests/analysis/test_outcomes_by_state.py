@@ -1,0 +1,112 @@
+"""Whether 'ready to try' means anything: later outcomes counted for each state."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+from assessments.analysis import outcomes_by_state, says_something, wilson
+from assessments.analysis.calibration import Followed, StateOutcome
+from assessments.analysis.records import SkillWord
+
+ON = date(2026, 6, 1)
+LONG_AGO = ON - timedelta(weeks=20)
+
+
+def followed(
+    child: int, word: SkillWord = "ready", *, on: date = LONG_AGO, weeks: float | None = None
+) -> Followed:
+    got = None if weeks is None else on + timedelta(days=round(7 * weeks))
+    return Followed(f"c{child}", "cartwheel", word, on, got)
+
+
+def counted(*found: Followed, on: date = ON) -> dict[str, tuple[int, int, int]]:
+    return {one.word: (one.consistent, one.followed, one.waiting) for one in outcomes_by_state(found, on)}
+
+
+def test_states_stand_in_order_ready_first() -> None:
+    assert [one.word for one in outcomes_by_state([], ON)] == [
+        "ready",
+        "nearly",
+        "not_yet",
+        "not_known",
+        "resting",
+    ]
+
+
+def test_nobody_followed_has_no_share() -> None:
+    for one in outcomes_by_state([], ON):
+        assert (one.share, one.interval, one.followed) == (None, None, 0)
+
+
+def test_counts_shares_and_intervals() -> None:
+    found = outcomes_by_state([followed(n, weeks=4 if n < 14 else None) for n in range(18)], ON)[0]
+    assert (found.consistent, found.followed, found.share) == (14, 18, pytest.approx(14 / 18))
+    assert found.interval == wilson(14, 18)
+
+
+@pytest.mark.parametrize(("weeks", "consistent"), [(0.2, 1), (8, 1), (8.2, 0)])
+def test_eight_weeks_are_followed(weeks: float, consistent: int) -> None:
+    assert counted(followed(1, weeks=weeks))["ready"] == (consistent, 1, 0)
+
+
+@pytest.mark.parametrize(("age_weeks", "expected"), [(8, (0, 1, 0)), (7, (0, 0, 1))])
+def test_a_child_whose_weeks_are_not_over_is_waiting(age_weeks: int, expected: tuple[int, int, int]) -> None:
+    assert counted(followed(1, on=ON - timedelta(weeks=age_weeks)))["ready"] == expected
+
+
+def test_a_child_who_got_it_early_counts_at_once() -> None:
+    assert counted(followed(1, on=ON - timedelta(weeks=3), weeks=2))["ready"] == (1, 1, 0)
+
+
+def test_what_comes_after_the_reading_is_not_known_yet() -> None:
+    assert counted(followed(1, on=ON - timedelta(weeks=3), weeks=4))["ready"] == (0, 0, 1)
+    assert counted(followed(1, on=ON + timedelta(weeks=1), weeks=4))["ready"] == (0, 0, 0)
+
+
+def test_a_skill_that_was_there_already_is_left_out() -> None:
+    assert counted(followed(1, weeks=0), followed(2, weeks=-3))["ready"] == (0, 0, 0)
+
+
+def test_a_child_looked_at_every_week_counts_once() -> None:
+    looks = [followed(1, on=LONG_AGO + timedelta(weeks=week)) for week in range(6)]
+    assert counted(*looks)["ready"] == (0, 1, 0)
+    assert counted(*looks[::-1])["ready"] == (0, 1, 0)
+
+
+def test_the_first_look_of_a_state_decides_its_weeks() -> None:
+    first = Followed("c1", "cartwheel", "ready", LONG_AGO, LONG_AGO + timedelta(weeks=10))
+    later = Followed(
+        "c1", "cartwheel", "ready", LONG_AGO + timedelta(weeks=5), LONG_AGO + timedelta(weeks=10)
+    )
+    assert counted(later, first)["ready"] == (0, 1, 0)
+
+
+def test_states_and_skills_are_counted_apart() -> None:
+    found = counted(
+        followed(1, "nearly"), followed(1, "ready", weeks=3), Followed("c1", "roll", "nearly", LONG_AGO, None)
+    )
+    assert found["nearly"] == (0, 2, 0)
+    assert found["ready"] == (1, 1, 0)
+
+
+def outcomes(ready: tuple[int, int], nearly: tuple[int, int]) -> list[StateOutcome]:
+    pairs: list[tuple[SkillWord, tuple[int, int]]] = [("ready", ready), ("nearly", nearly)]
+    return [StateOutcome(word, of, met, 0, wilson(met, of)) for word, (met, of) in pairs]
+
+
+@pytest.mark.parametrize(
+    ("ready", "nearly", "words"),
+    [
+        ((0, 0), (5, 9), "Not enough followed yet"),
+        ((5, 9), (0, 0), "Not enough followed yet"),
+        ((38, 40), (10, 40), "more often"),
+        ((10, 40), (38, 40), "less often"),
+        ((6, 10), (5, 10), "may be chance"),
+    ],
+)
+def test_one_sentence_compares_ready_with_nearly(
+    ready: tuple[int, int], nearly: tuple[int, int], words: str
+) -> None:
+    assert words in says_something(outcomes(ready, nearly))
