@@ -1,30 +1,76 @@
 """The calculation: trials in, records out. Outsiders import from here, never from inside."""
 
-from assessments.analysis.agreement import calibrate, calibration_states, coach_bias, shape_agreement
-from assessments.analysis.calibration import outcomes_by_state, says_something
+from assessments.analysis.agreement import (
+    CalibrationState,
+    CoachBias,
+    CriterionAgreement,
+    SecondLook,
+    ShapeAgreement,
+    calibrate,
+    calibration_states,
+    coach_bias,
+    shape_agreement,
+)
+from assessments.analysis.calibration import Followed, StateOutcome, outcomes_by_state, says_something
 from assessments.analysis.centiles import centile_of, value_from_lms, weighted_percentiles, z_from_lms
 from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
-from assessments.analysis.conformity import acceptance_limit, probability_met
-from assessments.analysis.forecast import fit_pool, forecast, forecast_coverage, held_out, near_in_age
+from assessments.analysis.conformity import acceptance_limit, counts_whole, line_of, probability_met
+from assessments.analysis.coverage import Coverage, Held
+from assessments.analysis.forecast import (
+    Forecast,
+    fit_pool,
+    forecast,
+    forecast_coverage,
+    held_out,
+    near_in_age,
+)
 from assessments.analysis.interpret import age_and_band, benchmark_steps, interpret, interpretations
-from assessments.analysis.norms import club_norms, draft_benchmarks
+from assessments.analysis.norms import Norms, club_norms, draft_benchmarks
 from assessments.analysis.readiness import judge
 from assessments.analysis.reasons import figure, skill_state, skill_states
-from assessments.analysis.reference_file import read_reference
+from assessments.analysis.reference_file import ReferenceTable, read_reference
 from assessments.analysis.reliability import detectable_change, icc, typical_error, wilson
-from assessments.analysis.repeats import estimate_error, repeat_pair
-from assessments.analysis.rotation import plan_rotation, stop_for
-from assessments.analysis.scoring import Scores, date_of, day_scores
+from assessments.analysis.repeats import ErrorEstimate, estimate_error, repeat_pair
+from assessments.analysis.rotation import Rotation, Turn, plan_rotation, stop_for
+from assessments.analysis.scoring import Scores, date_of, day_scores, series_parts
+from assessments.analysis.second_looks import second_looks
 from assessments.analysis.summaries import group_summary
 from assessments.analysis.symmetry import symmetry
-from assessments.analysis.training import instead_of, plan_block, starting_dose
+from assessments.analysis.training import (
+    PURPOSE,
+    BlockPlan,
+    Dose,
+    Instead,
+    instead_of,
+    plan_block,
+    starting_dose,
+)
 from assessments.analysis.trend import level_on
 from assessments.analysis.verdicts import NOT_KNOWN, SKILL_WORDS, Verdicts, in_force, touches, verdicts
 
 __all__ = [
     "NOT_KNOWN",
+    "PURPOSE",
     "SKILL_WORDS",
+    "BlockPlan",
+    "CalibrationState",
+    "CoachBias",
+    "Coverage",
+    "CriterionAgreement",
+    "Dose",
+    "ErrorEstimate",
+    "Followed",
+    "Forecast",
+    "Held",
+    "Instead",
+    "Norms",
+    "ReferenceTable",
+    "Rotation",
     "Scores",
+    "SecondLook",
+    "ShapeAgreement",
+    "StateOutcome",
+    "Turn",
     "Verdicts",
     "acceptance_limit",
     "age_and_band",
@@ -34,6 +80,7 @@ __all__ = [
     "centile_of",
     "club_norms",
     "coach_bias",
+    "counts_whole",
     "date_of",
     "day_scores",
     "detectable_change",
@@ -53,6 +100,7 @@ __all__ = [
     "judge",
     "krippendorff_alpha",
     "level_on",
+    "line_of",
     "near_in_age",
     "outcomes_by_state",
     "plan_block",
@@ -61,6 +109,8 @@ __all__ = [
     "read_reference",
     "repeat_pair",
     "says_something",
+    "second_looks",
+    "series_parts",
     "shape_agreement",
     "skill_state",
     "skill_states",
