@@ -36,7 +36,7 @@ class ZoneRow:
 
     id: str
     name: str
-    cells: tuple[str, ...]
+    cells: tuple[tuple[str, str], ...]  # the zone, and the version that it speaks of
     support: Support
     sources: tuple[str, ...]
     note: str
@@ -118,11 +118,9 @@ def zone_rows(programme: Programme) -> tuple[ZoneRow, ...]:
     return tuple(rows)
 
 
-def zone_words(row: Benchmark | None, spec: MeasureSpec | ShapeSpec) -> str:
-    """'10 to 20' with the version that it speaks of; nothing where the band is not offered."""
+def zone_words(row: Benchmark | None, spec: MeasureSpec | ShapeSpec) -> tuple[str, str]:
+    """'10 to 20' and the version that it speaks of; nothing where the band is not offered."""
     if row is None:
-        return ""
-    version = ""
-    if row.variant and isinstance(spec, MeasureSpec):
-        version = f", {spec.variant_words.get(row.variant, row.variant).lower()}"
-    return f"{row.building:g} to {row.aim:g}{version}"
+        return "", ""
+    words = spec.variant_words if isinstance(spec, MeasureSpec) else {}
+    return f"{row.building:g} to {row.aim:g}", words.get(row.variant, row.variant).lower()

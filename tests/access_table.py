@@ -200,4 +200,32 @@ NUMBERS = {
     "assessments:shape_wall": staff(),
     "assessments:shape": staff("hollow"),
 }
-TABLE = CLUB | ATHLETES | ASSESSMENTS | READ | DAYS | NUMBERS
+PROGRAMME = {
+    "assessments:programme": staff(),
+    "assessments:programme_map": staff(),
+    "assessments:programme_item": staff("hollow_hold"),
+    "assessments:programme_skill": staff("bunny_hop"),
+    "assessments:edition": staff(1),
+    "assessments:programme_export": director(1),
+    "assessments:programme_import": director(),
+    "assessments:child_map": circle("child"),
+    "assessments:group_map": circle("group"),
+    "assessments:draft_begin": post(director()),
+    "assessments:draft": director("draft"),
+    "assessments:draft_compare": director("draft"),
+    "assessments:draft_map": director("draft"),
+    "assessments:draft_rules": director("draft"),
+    "assessments:draft_measure": director("draft", "hollow_hold"),
+    "assessments:draft_shape": director("draft", "hollow"),
+    "assessments:draft_skill": director("draft", "bunny_hop"),
+    "assessments:draft_benchmark": director("draft", "hollow_hold"),
+    "assessments:draft_picture": post(director("draft", "hollow_hold"), OK),
+    "assessments:draft_add": post(director("draft")),
+    "assessments:draft_connect": post(director("draft")),
+    "assessments:draft_move": post(director("draft", "measures", "hollow_hold")),
+    "assessments:draft_remove": post(director("draft", "measures", "squat_jumps")),
+    "assessments:draft_publish": post(director("draft")),
+    "assessments:draft_drop": post(director("draft")),  # last: the draft is gone after it
+}
+
+TABLE = CLUB | ATHLETES | ASSESSMENTS | READ | DAYS | NUMBERS | PROGRAMME

@@ -87,11 +87,17 @@ def programme_item(request: ClubRequest, item: str) -> HttpResponse:
         "ladder": ladder_words(spec),
         "picture": picture_of(current, item),
         "asks": asks_of(current, item),
-        "zones": [row for row in zone_rows(current) if row.id == item],
+        "zones": _zones(current, item),
         "sources": [(key, current.sources.get(key, "")) for key in spec.sources],
         "defaults": current.preamble.get("measures", {}).get("defaults", {}),
     }
     return render(request, "assessments/programme_item.html", context)
+
+
+def _zones(programme: Programme, item: str) -> dict[str, object]:
+    row = next(row for row in zone_rows(programme) if row.id == item)
+    cells = [(band.id, *cell) for band, cell in zip(programme.bands, row.cells, strict=True)]
+    return {"row": row, "cells": cells}
 
 
 def _current() -> Programme:

@@ -19,11 +19,11 @@ from assessments.forms_editions import BenchmarkForm, RulesForm
 from assessments.forms_programme import (
     CriterionForm,
     MeasureForm,
-    RequirementForm,
+    Removable,
     ShapeForm,
-    SkillForm,
     plain,
 )
+from assessments.forms_skills import RequirementForm, SkillForm
 from assessments.models import ProgrammeEdition
 from assessments.programme_editing import (
     differences,
@@ -41,8 +41,8 @@ from assessments.views.programme_drafts import open_draft
 from club.access import Can, requires
 from club.http import ClubRequest
 
-CriterionForms = formset_factory(CriterionForm, extra=1, can_delete=True, max_num=12)
-RequirementForms = formset_factory(RequirementForm, extra=1, can_delete=True, max_num=16)
+CriterionForms = formset_factory(CriterionForm, formset=Removable, extra=1, can_delete=True, max_num=12)
+RequirementForms = formset_factory(RequirementForm, formset=Removable, extra=1, can_delete=True, max_num=16)
 PAGES = {
     "measures": "assessments/draft_measure.html",
     "shapes": "assessments/draft_shape.html",
