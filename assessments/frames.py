@@ -15,27 +15,37 @@ Columns of the trials frame, one row an entry that stands (replaced by none, not
 | levels | level by criterion for shapes, None otherwise |
 | conflict | another entry with evidence stands in the same place (day, child, item, variant, side, trial) |
 
-Rows come as tuples, never as model objects, and words are coded once: that is most of the speed.
+Rows come as tuples in pieces, never as model objects; every word and every set of levels is read once and then known by
+its number. That is most of the speed, and it keeps the memory of a large club small.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+import json
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from itertools import islice
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+from django.db.models import TextField
+from django.db.models.functions import Cast
 
 from assessments.models import AssessmentDay, Protocol
 from assessments.models.results import EVIDENCE, ResultQuerySet
 from athletes.models import Athlete
 from club.models import User
 
-FIELDS = (
-    "athlete_id", "measure_id", "protocol_id", "variant", "side", "day_id", "trial", "value", "outcome", "at_once",
-    "second", "levels", "judge_id", "form_break",
+#: Columns that hold few different things are read as numbers of those things.
+NUMBERED = (
+    "athlete_id", "measure_id", "protocol_id", "variant", "side", "day_id", "outcome", "judge_id", "form_break",
+    "levels_text",
 )  # fmt: skip
+PLAIN: dict[str, type[np.generic]] = {
+    "trial": np.int64, "at_once": np.int64, "second": np.bool_, "value": np.float64,
+}  # fmt: skip
+PIECE = 4000
 
 
 def trials_frame(results: ResultQuerySet, *, athletes: Mapping[int, str] | None = None) -> pd.DataFrame:
@@ -43,20 +53,25 @@ def trials_frame(results: ResultQuerySet, *, athletes: Mapping[int, str] | None 
 
     `athletes` gives codes by primary key where the caller has them already.
     """
-    rows = list(results.current().order_by().values_list(*FIELDS))
-    columns = list(zip(*rows, strict=True)) if rows else [() for _ in FIELDS]
-    named = dict(zip(FIELDS, columns, strict=True))
-    days = {pk: (str(code), held_on, play) for pk, code, held_on, play in _days(named["day_id"])}
-    dates = np.array([days[pk][1] for pk in days], dtype="datetime64[ns]")
-    plays = np.array([days[pk][2] for pk in days], dtype=np.bool_)
-    day = _coded(named["day_id"], {pk: facts[0] for pk, facts in days.items()})
-    known = _codes(Athlete.objects, named["athlete_id"]) if athletes is None else athletes
-    athlete = _coded(named["athlete_id"], known)
+    read = _read(results.current().order_by())
+    known = _codes(Athlete.objects, read.things("athlete_id")) if athletes is None else athletes
+    days = {pk: (str(code), held_on, play) for pk, code, held_on, play in _days(read.things("day_id"))}
     protocols = list(Protocol.objects.values_list("pk", "version", "measure_id", "measure__slug"))
-    item = _coded(named["measure_id"], {measure: slug for _, _, measure, slug in protocols})
-    series = _series({pk: version for pk, version, _, _ in protocols}, named["protocol_id"], named["variant"])
-    side, trial = _words(named["side"]), np.array(named["trial"], dtype=np.int64)
-    second = np.array(named["second"], dtype=np.bool_)
+    judges = {None: "", **_codes(User.objects, read.things("judge_id"))}
+    athlete, day = (
+        read.named("athlete_id", known),
+        read.named("day_id", {pk: one[0] for pk, one in days.items()}),
+    )
+    item = read.named("measure_id", {measure: slug for _, _, measure, slug in protocols})
+    series = _series(read, {pk: version for pk, version, _, _ in protocols})
+    side, outcome = read.named("side"), read.named("outcome")
+    levels, totals = _levels(read.things("levels_text"))
+    judged, has_levels = (
+        read.numbers["levels_text"],
+        np.array([one is not None for one in levels], dtype=np.bool_),
+    )
+    second, trial = read.plain["second"], read.plain["trial"]
+    facts = [days[pk] for pk in read.things("day_id")]
     return pd.DataFrame(
         {
             "athlete": athlete,
@@ -64,21 +79,75 @@ def trials_frame(results: ResultQuerySet, *, athletes: Mapping[int, str] | None 
             "series": series,
             "side": side,
             "day": day,
-            "on": dates[day.codes] if len(dates) else np.empty(0, "datetime64[ns]"),
+            "on": np.array([one[1] for one in facts], dtype="datetime64[ns]")[read.numbers["day_id"]],
             "trial": trial,
-            "value": _values(named["value"], named["levels"]),
-            "outcome": _words(named["outcome"]),
-            "at_once": np.array(named["at_once"], dtype=np.int64),
+            "value": np.where(has_levels[judged], totals[judged], read.plain["value"]),
+            "outcome": outcome,
+            "at_once": read.plain["at_once"],
             "second": second,
-            "familiarisation": plays[day.codes] if len(plays) else np.empty(0, np.bool_),
-            "levels": _objects(named["levels"]),
-            "judge": _coded(named["judge_id"], {None: "", **_codes(User.objects, named["judge_id"])}),
-            "form_break": _words(named["form_break"]),
-            "conflict": _conflicts(
-                (athlete, item, series, side, day), trial, second, _evidence(named["outcome"])
-            ),
-        }
+            "familiarisation": np.array([one[2] for one in facts], dtype=np.bool_)[read.numbers["day_id"]],
+            "levels": levels[judged],
+            "judge": read.named("judge_id", judges),
+            "form_break": read.named("form_break"),
+            "conflict": _conflicts((athlete, item, series, side, day), trial, second, outcome.isin(EVIDENCE)),
+        },
+        copy=False,
     )
+
+
+class _Numbers(dict[Any, int]):
+    """Numbers things in the order in which they come."""
+
+    def __missing__(self, thing: Any) -> int:
+        self[thing] = number = len(self)
+        return number
+
+
+class _Read:
+    """What came from the database, column by column."""
+
+    def __init__(self, numbered: Mapping[str, _Numbers], columns: Mapping[str, npt.NDArray[Any]]) -> None:
+        self.numbered = numbered
+        self.numbers = {name: columns[name] for name in NUMBERED}
+        self.plain = {name: columns[name] for name in PLAIN}
+
+    def things(self, name: str) -> list[Any]:
+        """The different things of a column, in the order of their numbers."""
+        return list(self.numbered[name])
+
+    def named(self, name: str, names: Mapping[Any, str] | None = None) -> pd.Categorical:
+        """A column in words, sorted; `names` gives the word of each thing."""
+        things = self.things(name)
+        words = [thing if names is None else names[thing] for thing in things]
+        return _categorical(words, self.numbers[name])
+
+
+def _read(results: ResultQuerySet) -> _Read:
+    numbered = {name: _Numbers() for name in NUMBERED}
+    fields = (*NUMBERED, *PLAIN)
+    found: dict[str, list[npt.NDArray[Any]]] = {name: [] for name in fields}
+    rows = results.annotate(levels_text=Cast("levels", TextField())).values_list(*fields)
+    for piece in _pieces(rows.iterator(PIECE)):
+        for name, column in zip(fields, zip(*piece, strict=True), strict=True):
+            if name in numbered:
+                numbers = map(numbered[name].__getitem__, column)
+                found[name].append(np.fromiter(numbers, dtype=np.int64, count=len(column)))
+            else:
+                found[name].append(np.array(column, dtype=PLAIN[name]))
+    empty = {name: np.empty(0, PLAIN.get(name, np.int64)) for name in fields}
+    return _Read(numbered, {name: np.concatenate([empty[name], *found[name]]) for name in fields})
+
+
+def _pieces(rows: Iterator[tuple[Any, ...]]) -> Iterator[list[tuple[Any, ...]]]:
+    while piece := list(islice(rows, PIECE)):
+        yield piece
+
+
+def _categorical(words: Sequence[str], numbers: npt.NDArray[np.int64]) -> pd.Categorical:
+    categories = sorted(set(words))
+    place = {word: code for code, word in enumerate(categories)}
+    codes = np.array([place[word] for word in words], dtype=np.int64)
+    return pd.Categorical.from_codes(codes[numbers], categories=pd.Index(categories, dtype=object))
 
 
 def _days(keys: Iterable[Any]) -> Iterable[tuple[Any, ...]]:
@@ -94,48 +163,28 @@ def _codes(manager: Any, keys: Iterable[Any]) -> dict[Hashable, str]:
     return {pk: str(code) for pk, code in found.values_list("pk", "code")}
 
 
-def _coded(keys: Sequence[Any], names: Mapping[Any, str]) -> pd.Categorical:
-    """A column of words from a column of keys; every name is a category, in the order given."""
-    place = {key: code for code, key in enumerate(names)}
-    codes = np.fromiter(map(place.__getitem__, keys), dtype=np.int64, count=len(keys))
-    return pd.Categorical.from_codes(codes, categories=pd.Index(list(names.values()), dtype=object))
+def _series(read: _Read, versions: Mapping[int, int]) -> pd.Categorical:
+    """Version and variant together, written v1 or v1:variant."""
+    protocols, variants = read.things("protocol_id"), read.things("variant")
+    words = [
+        f"v{versions[protocol]}:{variant}" if variant else f"v{versions[protocol]}"
+        for protocol in protocols
+        for variant in variants
+    ]
+    both = read.numbers["protocol_id"] * len(variants) + read.numbers["variant"]
+    used, numbers = np.unique(both, return_inverse=True)
+    return _categorical([words[place] for place in used.tolist()], numbers.astype(np.int64))
 
 
-def _words(words: Sequence[str]) -> pd.Categorical:
-    return _coded(words, {word: word for word in sorted(set(words))})
-
-
-def _series(versions: Mapping[int, int], protocols: Sequence[int], variants: Sequence[str]) -> pd.Categorical:
-    pairs = list(zip(protocols, variants, strict=True))
-    names = {
-        (protocol, variant): f"v{versions[protocol]}:{variant}" if variant else f"v{versions[protocol]}"
-        for protocol, variant in sorted(set(pairs))
-    }
-    shared = {name: code for code, name in enumerate(dict.fromkeys(names.values()))}
-    place = {pair: shared[name] for pair, name in names.items()}
-    codes = np.fromiter(map(place.__getitem__, pairs), dtype=np.int64, count=len(pairs))
-    return pd.Categorical.from_codes(codes, categories=pd.Index(list(shared), dtype=object))
-
-
-def _values(
-    values: Sequence[float | None], levels: Sequence[Mapping[str, int | None] | None]
-) -> npt.NDArray[Any]:
-    """Values as entered; a shape's total is the sum of its levels, missing when one was not seen."""
-    filled = np.array(values, dtype=np.float64)
-    for place in [place for place, seen in enumerate(levels) if seen]:
-        given = list((levels[place] or {}).values())
-        filled[place] = np.nan if None in given else sum(level for level in given if level is not None)
-    return filled
-
-
-def _objects(things: Sequence[Any]) -> npt.NDArray[np.object_]:
-    made = np.empty(len(things), dtype=object)
-    made[:] = things
-    return made
-
-
-def _evidence(outcomes: Sequence[str]) -> npt.NDArray[np.bool_]:
-    return np.fromiter(map(frozenset(EVIDENCE).__contains__, outcomes), dtype=np.bool_, count=len(outcomes))
+def _levels(texts: Sequence[str | None]) -> tuple[npt.NDArray[np.object_], npt.NDArray[np.float64]]:
+    """Levels by their number, and a shape's total: their sum, missing when one was not seen."""
+    levels, totals = np.empty(len(texts), dtype=object), np.full(len(texts), np.nan)
+    for number, text in enumerate(texts):
+        seen = json.loads(text) if text else None
+        if isinstance(seen, dict):
+            levels[number] = seen
+            totals[number] = np.nan if None in seen.values() else sum(seen.values())
+    return levels, totals
 
 
 def _conflicts(

@@ -68,9 +68,10 @@ def test_a_shapes_total_is_the_sum_of_its_levels(mia, day):
     shape = factories.MeasureFactory(slug="tuck", name="Tuck", kind="shape")
     entry(mia, day, measure=shape, value=None, levels={"chin": 2, "round": 1})
     entry(mia, day, measure=shape, value=None, levels={"chin": 2, "round": None}, trial=2)
+    entry(mia, day, measure=shape, value=2.0, levels={"chin": 2, "round": None}, trial=3)
     found = frame().sort_values("trial")
     assert found["value"].tolist()[0] == 3
-    assert found["value"].isna().tolist() == [False, True]
+    assert found["value"].isna().tolist() == [False, True, True]
     assert found["levels"].tolist()[0] == {"chin": 2, "round": 1}
 
 
