@@ -39,6 +39,7 @@ Spec = MeasureSpec | ShapeSpec
 ORDER: tuple[SkillWord, ...] = ("ready", "nearly", "not_yet", "not_known", "resting")
 AREA_WORDS = {"floor": "Floor", "bars": "Bars", "beam": "Beam", "vault": "Vault"}
 MOST_ASKS = 2
+MOST_NEAR = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +123,7 @@ class ChildPage:
     shapes: tuple[ShapeCard, ...]
     unseen: tuple[str, ...]
     featured: SkillCard | None
+    near: tuple[SkillCard, ...]
     areas: tuple[tuple[str, tuple[SkillCard, ...]], ...]
     counts: tuple[tuple[SkillWord, int], ...]
     days: int
@@ -133,18 +135,24 @@ def child_page(report: AthleteReport, item: str = "") -> ChildPage:
     items = report.programme.items()
     seen = {spec.id: report.of(spec.id) for spec in items}
     cards = tuple(skill_card(report, state) for state in report.skills)
+    waiting = _waiting(cards)
     chosen = item if seen.get(item) else _telling_item(report, [one for one, lines in seen.items() if lines])
     counted = [day for line in report.interpretations for day in line.days]
     return ChildPage(
         card=item_card(report, report.programme.item(chosen)) if chosen else None,
-        lines=tuple(_item_line(spec, seen[spec.id]) for spec in items if _scored(seen[spec.id])),
+        lines=tuple(
+            _item_line(spec, seen[spec.id])
+            for spec in items
+            if spec.kind != "shape" and _scored(seen[spec.id])
+        ),
         shapes=tuple(
             card
             for shape in report.programme.shapes.values()
             if (card := _shape_card(shape, seen[shape.id])) is not None
         ),
         unseen=tuple(spec.name for spec in items if not seen[spec.id] and spec.age_min <= report.child.age),
-        featured=_featured(cards),
+        featured=waiting[0] if waiting else None,
+        near=tuple(waiting[1 : 1 + MOST_NEAR]),
         areas=_by_area(cards),
         counts=tuple((word, _count(report.skills, word)) for word in ORDER),
         days=len({day.day for day in counted}),
@@ -284,14 +292,10 @@ def _telling_item(report: AthleteReport, tested: Sequence[str]) -> str:
     return newest[-1] if newest else ""
 
 
-def _featured(cards: Iterable[SkillCard]) -> SkillCard | None:
-    """The skill that asks for a word now: ready first, then nearly."""
-    waiting = [card for card in cards if not card.state.coach_word]
-    for word in ("ready", "nearly"):
-        found = next((card for card in waiting if card.state.word == word), None)
-        if found is not None:
-            return found
-    return None
+def _waiting(cards: Iterable[SkillCard]) -> list[SkillCard]:
+    """The skills that ask for a word now, ready ones first; those of which a coach has spoken are left out."""
+    open_ = [card for card in cards if not card.state.coach_word and card.state.word in ("ready", "nearly")]
+    return sorted(open_, key=lambda card: ORDER.index(card.state.word))
 
 
 def _by_area(cards: Sequence[SkillCard]) -> tuple[tuple[str, tuple[SkillCard, ...]], ...]:

@@ -52,18 +52,19 @@ class CriterionRow:
 
     name: str
     must_have: bool
-    marks: tuple[tuple[str, str], ...]  # style mark and words, oldest first
+    marks: tuple[str, ...]  # style marks, oldest first
+    spoken: str  # the same in words
     now: str
 
     @property
     def mark(self) -> str:
         """The newest mark."""
-        return self.marks[-1][0] if self.marks else LEVEL_MARKS[None]
+        return self.marks[-1] if self.marks else LEVEL_MARKS[None]
 
 
 def day_words(on: date) -> str:
-    """Such as 14 November 2026."""
-    return f"{on.day} {on:%B %Y}"
+    """Such as 14 Nov 2026."""
+    return f"{on.day} {on:%b %Y}"
 
 
 def series_words(line: Interpretation, spec: Spec) -> str:
@@ -222,8 +223,14 @@ def _number_row(day: DayScore, what: str, spec: Spec) -> NumberRow:
 
 def _criterion_row(one: CriterionSpec, days: Sequence[DayScore]) -> CriterionRow:
     levels = [(day.levels or {}).get(one.id) for day in days]
-    marks = tuple((LEVEL_MARKS[level], LEVEL_WORDS[level]) for level in levels)
-    return CriterionRow(one.name, one.must_have, marks, marks[-1][1] if marks else LEVEL_WORDS[None])
+    said = [LEVEL_WORDS[level] for level in levels]
+    return CriterionRow(
+        one.name,
+        one.must_have,
+        tuple(LEVEL_MARKS[level] for level in levels),
+        ", then ".join(said),
+        said[-1] if said else LEVEL_WORDS[None],
+    )
 
 
 def _fault_names(item: str, programme: Programme) -> dict[str, str]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from assessments.analysis.cells import UNKNOWN
 from assessments.analysis.records import MeasureSpec, Programme
+from assessments.analysis.summaries import decided
 from assessments.analysis.verdicts import NOT_KNOWN, Verdicts
 
 SHAPE_SECONDS = 60  # one look at five criteria
@@ -33,7 +34,7 @@ def settles_for(verdicts: Verdicts, item: str) -> tuple[int, ...]:
             continue
         unknown = (verdicts.word[:, begin:end] == UNKNOWN) & ~verdicts.advice[:, begin:end]
         free = ~verdicts.rested[:, begin:end][:, mine].any(axis=1)
-        waiting = verdicts.state[:, k] == NOT_KNOWN
+        waiting = (verdicts.state[:, k] == NOT_KNOWN) & ~decided(verdicts, k)
         counts += waiting & free & unknown[:, mine].any(axis=1) & ~unknown[:, ~mine].any(axis=1)
     return tuple(int(count) for count in counts)
 

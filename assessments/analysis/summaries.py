@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 
@@ -12,7 +12,7 @@ from assessments.analysis.cells import MISSING, UNKNOWN
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.interpret import age_and_band, zone_of
 from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Zone
-from assessments.analysis.scoring import Floats, Ints, date_of, series_parts
+from assessments.analysis.scoring import Flags, Floats, Ints, date_of, series_parts
 from assessments.analysis.verdicts import NOT_KNOWN, NOT_YET, READY, RESTING, SKILL_WORDS, Verdicts, in_force
 
 #: Quartiles of fewer children would show single children.
@@ -23,7 +23,12 @@ def group_summary(verdicts: Verdicts) -> GroupSummary:
     """Counts per state, expected number ready, what decides most often, what test would settle most places."""
     skills = tuple(_skill(verdicts, k) for k in range(len(verdicts.skills)))
     settled = settling_items(verdicts)
-    measures = tuple(_measure(verdicts, item, settled[item]) for item in _items(verdicts))
+    newest, zones, nothing = _newest_rows(verdicts), _Zones(verdicts), np.empty(0, dtype=np.int64)
+    measures = tuple(
+        _measure(verdicts, item, rows, settles=settled[item], zones=zones.count(item, rows))
+        for item in _items(verdicts)
+        for rows in (newest.get(item, nothing),)
+    )
     deciding = Counter[str]()
     for k in range(len(verdicts.skills)):
         deciding.update(_deciding(verdicts, k))
@@ -31,7 +36,7 @@ def group_summary(verdicts: Verdicts) -> GroupSummary:
     train = Counter({name: count for name, count in deciding.items() if name in items})
     commonest, commonest_count = _most(train)
     settles, settles_count = _most(settled)
-    newest = [measure.oldest_on for measure in measures if measure.oldest_on is not None]
+    evidence = [measure.oldest_on for measure in measures if measure.oldest_on is not None]
     return GroupSummary(
         on=verdicts.on,
         children=len(verdicts.children),
@@ -42,7 +47,7 @@ def group_summary(verdicts: Verdicts) -> GroupSummary:
         commonest_count=commonest_count,
         settles=settles,
         settles_count=settles_count,
-        oldest_on=min(newest, default=None),
+        oldest_on=min(evidence, default=None),
         resting=sum(
             any(in_force(spell, verdicts.on) for spell in child.rests) for child in verdicts.children
         ),
@@ -52,12 +57,16 @@ def group_summary(verdicts: Verdicts) -> GroupSummary:
 def expected_ready(verdicts: Verdicts, skill: int) -> Floats:
     """p of the deciding requirement for each child whom only measured requirements hold back.
 
-    Children who rest, whose state is not known, who wait for an earlier skill or an age, or who lack a must-have, are
+    Children who already learn or do it, who rest, whose state is not known, who wait for an earlier skill or an age, or who lack a must-have, are
     left out: no measured probability speaks for them.
     """
     state, column = verdicts.state[:, skill], verdicts.deciding[:, skill]
     counts = (
-        (state >= NOT_YET) & (verdicts.blocked[:, skill] < 0) & ~verdicts.too_young[:, skill] & (column >= 0)
+        ~decided(verdicts, skill)
+        & (state >= NOT_YET)
+        & (verdicts.blocked[:, skill] < 0)
+        & ~verdicts.too_young[:, skill]
+        & (column >= 0)
     )
     rows = np.flatnonzero(counts)
     rows = rows[verdicts.must[rows, column[rows]] != MISSING]
@@ -69,7 +78,7 @@ def settling_items(verdicts: Verdicts) -> Counter[str]:
     settled: Counter[str] = Counter()
     items = np.array([column.requirement.item for column in verdicts.columns], dtype=object)
     for k, (begin, end) in enumerate(verdicts.spans):
-        waiting = verdicts.state[:, k] == NOT_KNOWN
+        waiting = (verdicts.state[:, k] == NOT_KNOWN) & ~decided(verdicts, k)
         unknown = (verdicts.word[:, begin:end] == UNKNOWN) & ~verdicts.advice[:, begin:end] & waiting[:, None]
         names = items[begin:end]
         for name in dict.fromkeys(names.tolist()):
@@ -93,12 +102,19 @@ def _skill(verdicts: Verdicts, k: int) -> SkillSummary:
     )
 
 
+def decided(verdicts: Verdicts, k: int) -> Flags:
+    """Children of whom a coach has said that they learn this skill, or do it: nothing holds them back from it."""
+    skill = verdicts.skills[k].id
+    marks = [child.words.get(skill) for child in verdicts.children]
+    return np.array([mark is not None and mark.word != "" for mark in marks], dtype=np.bool_)
+
+
 def _deciding(verdicts: Verdicts, k: int) -> Counter[str]:
-    """What decides in the children who are neither ready nor resting: an item, or a skill that comes first."""
+    """What decides in the children who are neither ready, resting nor past it: an item, or a skill that comes first."""
     state, column = verdicts.state[:, k], verdicts.deciding[:, k]
     counts: Counter[str] = Counter()
     skill = verdicts.skills[k]
-    open_ = (state != READY) & (state != RESTING)
+    open_ = (state != READY) & (state != RESTING) & ~decided(verdicts, k)
     known = column >= 0
     short = np.zeros(len(state), dtype=np.bool_)
     short[known] = verdicts.word[np.flatnonzero(known), column[known]] <= 1
@@ -123,51 +139,72 @@ def _items(verdicts: Verdicts) -> Iterable[str]:
     return (*verdicts.programme.measures, *verdicts.programme.shapes)
 
 
-def _measure(verdicts: Verdicts, item: str, settles: int) -> MeasureSummary:
-    rows = _newest_rows(verdicts, item)
+def _measure(
+    verdicts: Verdicts, item: str, rows: Ints, *, settles: int, zones: Mapping[Zone, int]
+) -> MeasureSummary:
     scores = verdicts.scores
-    values = scores.value[rows]
     low, middle, high = (
-        (float(q) for q in np.quantile(values, (0.25, 0.5, 0.75)))
+        (float(q) for q in np.quantile(scores.value[rows], (0.25, 0.5, 0.75)))
         if len(rows) >= FEWEST_FOR_SPREAD
         else (None,) * 3
     )
     return MeasureSummary(
         item=item, children=len(rows), low=low, middle=middle, high=high,
-        at_least=int(scores.at_least[rows].sum()), zones=_zones(verdicts, item, rows),
+        at_least=int(scores.at_least[rows].sum()), zones=zones,
         oldest_on=date_of(scores.on[rows].min()) if len(rows) else None, settles=settles,
     )  # fmt: skip
 
 
-def _newest_rows(verdicts: Verdicts, item: str) -> Ints:
-    """Row of the newest scored day of each listed child in this item; of two sides that day the lower one."""
+def _newest_rows(verdicts: Verdicts) -> dict[str, Ints]:
+    """Row of the newest scored day of each listed child, by item; of two sides or variants that day the lower one."""
     scores, laid = verdicts.scores, verdicts.laid
-    if item not in scores.items or not len(laid.series):
-        return np.empty(0, dtype=np.int64)
+    if not len(laid.series):
+        return {}
     listed = {child.athlete for child in verdicts.children}
     known = np.array([name in listed for name in scores.athletes], dtype=np.bool_)
-    version = verdicts.programme.item(item).version
-    current = np.array([series_parts(name)[0] == version for name in scores.series_names], dtype=np.bool_)
+    items = {name: verdicts.programme.item(name) for name in scores.items if _in_edition(verdicts, name)}
+    version = np.array([items[name].version if name in items else 0 for name in scores.items], dtype=np.int64)
+    written = np.array([series_parts(name)[0] for name in scores.series_names], dtype=np.int64)
     first = scores.start[laid.series]
-    lines = np.flatnonzero(
-        (scores.item[first] == scores.items.index(item))
-        & known[scores.athlete[first]]
-        & current[scores.series[first]]
-    )
-    newest = laid.row[lines, laid.seen[lines].sum(axis=1) - 1]
-    order = np.lexsort((scores.value[newest], -scores.on[newest], scores.athlete[newest]))
-    newest = newest[order]
-    one: Ints = newest[np.diff(scores.athlete[newest], prepend=-1) != 0]
-    return one
+    ours = known[scores.athlete[first]] & (written[scores.series[first]] == version[scores.item[first]])
+    newest = laid.row[ours, laid.seen[ours].sum(axis=1) - 1]
+    item, athlete = scores.item[newest], scores.athlete[newest]
+    newest = newest[np.lexsort((scores.value[newest], -scores.on[newest], athlete, item))]
+    newest = newest[opens(scores.item[newest] * len(scores.athletes) + scores.athlete[newest])]
+    edges = np.searchsorted(scores.item[newest], np.arange(len(scores.items) + 1))
+    return {name: newest[edges[code] : edges[code + 1]] for code, name in enumerate(scores.items)}
 
 
-def _zones(verdicts: Verdicts, item: str, rows: Ints) -> dict[Zone, int]:
-    born = {child.athlete: child.born_on for child in verdicts.children}
-    scores, zones = verdicts.scores, Counter[Zone]()
-    for row in rows.tolist():
-        day = date_of(scores.on[row])
-        _, band = age_and_band(born[scores.athletes[scores.athlete[row]]], day, verdicts.programme.bands)
-        variant = series_parts(scores.series_names[scores.series[row]])[1]
-        value = float(scores.value[row])
-        zones[zone_of(verdicts.programme, item, band=band, value=value, variant=variant)] += 1
-    return dict(zones)
+def _in_edition(verdicts: Verdicts, item: str) -> bool:
+    return item in verdicts.programme.measures or item in verdicts.programme.shapes
+
+
+class _Zones:
+    """Counts zones; each child's band on a day is worked out once."""
+
+    def __init__(self, verdicts: Verdicts) -> None:
+        self._verdicts = verdicts
+        born = {child.athlete: child.born_on for child in verdicts.children}
+        self._born = [born.get(name) for name in verdicts.scores.athletes]
+        self._variants = [series_parts(name)[1] for name in verdicts.scores.series_names]
+        self._bands: dict[tuple[int, int], str] = {}
+
+    def count(self, item: str, rows: Ints) -> dict[Zone, int]:
+        """How many of these rows lie in each zone."""
+        scores, counts = self._verdicts.scores, Counter[Zone]()
+        columns = (scores.athlete[rows], scores.on[rows], scores.series[rows], scores.value[rows])
+        groups: dict[tuple[str, str], list[float]] = {}
+        for athlete, on, series, value in zip(*(column.tolist() for column in columns), strict=True):
+            groups.setdefault((self._band(athlete, on), self._variants[series]), []).append(value)
+        for (band, variant), values in groups.items():
+            for value in values:
+                counts[zone_of(self._verdicts.programme, item, band=band, value=value, variant=variant)] += 1
+        return dict(counts)
+
+    def _band(self, athlete: int, on: int) -> str:
+        key = (athlete, on)
+        if key not in self._bands:
+            born = self._born[athlete]
+            bands = self._verdicts.programme.bands
+            self._bands[key] = "" if born is None else age_and_band(born, date_of(on), bands)[1]
+        return self._bands[key]

@@ -43,7 +43,7 @@ def steady_rise(athlete, days):
     for day, hollow, support in zip(days, HOLLOW, SUPPORT, strict=True):
         score(athlete, day, "hollow_hold", hollow, variant="arms_by_side", form_break="head")
         score(athlete, day, "front_support_hold", support, variant="flat_hands")
-    for day, levels in zip(days[-3:], ((1, 1, 0, 1, 1), (2, 1, 1, 2, 1), (2, 2, 1, 2, 1)), strict=True):
+    for day, levels in zip(days[-3:], ((1, 1, 0, 1, 1), (2, 2, 1, 2, 2), (2, 2, 1, 2, 2)), strict=True):
         judge(athlete, day, "hollow", levels)
     for day, levels in zip(days[-3:], ((1, 1, 1, 1, 1), (2, 2, 1, 2, 1), (2, 2, 2, 2, 1)), strict=True):
         judge(athlete, day, "front_support", levels)
