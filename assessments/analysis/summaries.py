@@ -12,7 +12,7 @@ from assessments.analysis.cells import MISSING, UNKNOWN
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.interpret import age_and_band, zone_of
 from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Zone
-from assessments.analysis.scoring import Flags, Floats, Ints, date_of, series_parts
+from assessments.analysis.scoring import Flags, Floats, Ints, date_of, opens, series_parts
 from assessments.analysis.verdicts import NOT_KNOWN, NOT_YET, READY, RESTING, SKILL_WORDS, Verdicts, in_force
 
 #: Quartiles of fewer children would show single children.
@@ -57,8 +57,8 @@ def group_summary(verdicts: Verdicts) -> GroupSummary:
 def expected_ready(verdicts: Verdicts, skill: int) -> Floats:
     """p of the deciding requirement for each child whom only measured requirements hold back.
 
-    Children who already learn or do it, who rest, whose state is not known, who wait for an earlier skill or an age, or who lack a must-have, are
-    left out: no measured probability speaks for them.
+    Left out are children who already learn or do it, who rest, whose state is not known, who wait for an earlier skill or
+    an age, or who lack a must-have: no measured probability speaks for them.
     """
     state, column = verdicts.state[:, skill], verdicts.deciding[:, skill]
     counts = (
@@ -104,9 +104,8 @@ def _skill(verdicts: Verdicts, k: int) -> SkillSummary:
 
 def decided(verdicts: Verdicts, k: int) -> Flags:
     """Children of whom a coach has said that they learn this skill, or do it: nothing holds them back from it."""
-    skill = verdicts.skills[k].id
-    marks = [child.words.get(skill) for child in verdicts.children]
-    return np.array([mark is not None and mark.word != "" for mark in marks], dtype=np.bool_)
+    said: Flags = verdicts.decided[:, k]
+    return said
 
 
 def _deciding(verdicts: Verdicts, k: int) -> Counter[str]:

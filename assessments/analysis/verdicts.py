@@ -45,6 +45,7 @@ class Verdicts:
     state: Ints  # [N, K] index into SKILL_WORDS
     deciding: Ints  # [N, K] column that decides, -1 where none does
     blocked: Ints  # [N, K] first prerequisite that is not consistent, -1 where all are
+    decided: Flags  # [N, K] a coach has said that the child learns it, or does it
     too_young: Flags  # [N, K]
     resting: Flags  # [N, K]
     word: Ints  # [N, Q] index into WORDS, before resting and advice
@@ -91,7 +92,8 @@ def verdicts(
     state, deciding = _skills(cells, columns, spans, advice=advice, young=young, blocked=blocked)
     return Verdicts(
         on=on, programme=programme, children=children, skills=skills, columns=columns, spans=spans, scores=scores,
-        laid=laid, state=np.where(resting, RESTING, state), deciding=deciding, blocked=blocked, too_young=young,
+        laid=laid, state=np.where(resting, RESTING, state), deciding=deciding, blocked=blocked,
+        decided=_decided(skills, children), too_young=young,
         resting=resting, word=cells.word, z=cells.z, history=cells.history, must=cells.must,
         confirmed=cells.confirmed, advice=advice, rested=rested, since=since, mean=cells.mean,
         variance=cells.variance,
@@ -199,6 +201,16 @@ def _blocked(skills: Sequence[SkillSpec], children: Sequence[ChildFacts]) -> Int
         for place in range(len(skill.after) - 1, -1, -1):
             blocked[~done[:, names[skill.after[place]]], k] = place
     return blocked
+
+
+def _decided(skills: Sequence[SkillSpec], children: Sequence[ChildFacts]) -> Flags:
+    place = {skill.id: k for k, skill in enumerate(skills)}
+    decided = np.zeros((len(children), len(skills)), dtype=np.bool_)
+    for n, child in enumerate(children):
+        for name, mark in child.words.items():
+            if mark.word and name in place:
+                decided[n, place[name]] = True
+    return decided
 
 
 def _skills(
