@@ -24,6 +24,8 @@ self.addEventListener("activate", (event) => {
 
 self.addEventListener("message", (event) => {
   if (event.data === "take over") self.skipWaiting();
+  // The page that registers the worker came without it: keep that one too, so that one visit is enough.
+  else if (event.data?.keep && isFloor(new URL(event.data.keep, self.location.origin))) event.waitUntil(keep(event.data.keep));
 });
 
 self.addEventListener("fetch", (event) => {
@@ -42,13 +44,21 @@ async function file(request) {
 
 const isFloor = (url) => /^\/days\/[0-9a-f-]{36}\/floor\/$/.test(url.pathname);
 
+async function keep(path) {
+  const response = await fetch(path, { cache: "no-store" });
+  await keepFloor(path, response);
+}
+
+async function keepFloor(path, response) {
+  if (!response.ok || response.redirected || response.headers.get("X-Groundwork-Page") !== "floor") return;
+  await (await caches.open(PAGES)).put(path, response.clone());
+}
+
 // The network first, but not for long: a gym's wifi may take a request and never answer. A late answer is kept for next time.
 async function page(request, url) {
   if (!isFloor(url)) return fetch(request).catch(() => spare(url));
   const asked = fetch(request).then(async (response) => {
-    if (response.ok && !response.redirected && response.headers.get("X-Groundwork-Page") === "floor") {
-      await (await caches.open(PAGES)).put(url.pathname, response.clone());
-    }
+    await keepFloor(url.pathname, response);
     return response;
   });
   asked.catch(() => undefined);

@@ -20,6 +20,7 @@ export async function startWorker(url, isQuiet) {
     location.reload();
   });
   if (registration?.waiting && quiet()) updateNow();
+  navigator.serviceWorker.ready.then((found) => found.active.postMessage({ keep: location.pathname }), () => undefined);
   return true;
 }
 

@@ -1,0 +1,26 @@
+"""The law of every fault: made = stored, once, plus in view on a tablet, by id; nothing is shown as stored that is not."""
+
+from __future__ import annotations
+
+import uuid
+
+from assessments.models import Result
+from tests.browser.tablet import Tablet
+
+AT_THE_CLUB = {"stored", "conflict"}
+
+
+def stored_ids() -> list[uuid.UUID]:
+    """What the club holds, repeats included."""
+    return list(Result.objects.order_by("pk").values_list("code", flat=True))
+
+
+def check_law(*tablets: Tablet, made: int) -> None:
+    """`made` is how many entries the hands made; each stands at the club or in view, none twice, none in vain."""
+    club = stored_ids()
+    assert len(club) == len(set(club)), "an entry is stored twice"
+    shown = {record["id"]: record["state"] for tablet in tablets for record in tablet.records()}
+    known = {str(code) for code in club} | set(shown)
+    assert len(known) == made, f"{made} made, {len(known)} known: {shown}"
+    lies = [one for one, state in shown.items() if state in AT_THE_CLUB and uuid.UUID(one) not in set(club)]
+    assert not lies, f"shown as at the club, but not there: {lies}"

@@ -1,0 +1,125 @@
+"""One tablet as a coach's hand uses it, and a look into its outbox."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+from playwright.sync_api import BrowserContext, Locator, Page, expect
+
+HOLD, ARCH, COUNT, SIDES, JUMP, SHAPE, LANDINGS, SUPPORT = range(8)
+_READ = """() => new Promise((resolve) => {
+  const request = indexedDB.open("groundwork");
+  request.onsuccess = () => {
+    const db = request.result;
+    const all = db.transaction("entries").objectStore("entries").getAll();
+    all.onsuccess = () => { db.close(); resolve(all.result); };
+  };
+})"""
+
+
+class Tablet:
+    """A page of the floor in its own profile."""
+
+    def __init__(self, context: BrowserContext, day: SimpleNamespace) -> None:
+        self.context, self.day = context, day
+        self.page: Page = context.new_page()
+
+    @property
+    def url(self) -> str:
+        return f"/days/{self.day.day.code}/floor/"
+
+    def open(self, *, judge: str = "Ines Marlow") -> None:
+        """Open the floor and say who judges."""
+        self.page.goto(self.url)
+        expect(self.page.locator("#screen > *").first).to_be_visible()
+        expect(self.page.locator("#judge option").nth(1)).to_be_attached()
+        self.page.select_option("#judge", label=judge)
+
+    def open_worker(self) -> None:
+        """Wait until the worker answers for this page and has kept it."""
+        expect_true(self.page, "() => Boolean(navigator.serviceWorker.controller)")
+        expect_true(self.page, "() => caches.match(location.pathname).then(Boolean)")
+
+    def another_page(self) -> Page:
+        """The same tablet after its page died."""
+        self.page = self.context.new_page()
+        return self.page
+
+    # --- the hand -----------------------------------------------------------------------------------------
+
+    def station(self, number: int) -> None:
+        self.page.locator(".station[data-station]").nth(number).click()
+
+    def at_once(self, number: int) -> None:
+        shown = self.page.locator("[data-slot=size]")
+        while (now := int(shown.inner_text())) != number:
+            self.part("more" if now < number else "fewer").click()
+
+    def part(self, name: str) -> Locator:
+        return self.page.locator(f"[data-part={name}]").first
+
+    def go(self) -> None:
+        self.page.locator("#acts [data-part=go]").tap()
+
+    def tiles(self) -> Locator:
+        return self.page.locator(".tile .press")
+
+    def start_hold(self, station: int = HOLD, *, children: int = 4) -> None:
+        """Start a group and wait until its clocks run."""
+        self.station(station)
+        self.at_once(children)
+        self.go()
+        expect(self.page.locator(".tile.run")).to_have_count(children)
+
+    def stop(self, tile: int) -> None:
+        self.tiles().nth(tile).tap()
+        expect(self.page.locator(".tile").nth(tile)).to_have_class(containing("done"))
+
+    def finish_hold(self) -> None:
+        """Stop whoever still holds, then go on."""
+        for number in range(self.tiles().count()):
+            if "run" in (self.page.locator(".tile").nth(number).get_attribute("class") or ""):
+                self.stop(number)
+        self.go()
+        expect(self.page.locator(".tile.done")).to_have_count(0)
+
+    def count(self, value: int, *, station: int = COUNT) -> None:
+        """One child's repetitions, tapped live, then on."""
+        if not self.page.locator(".plus").count():
+            self.station(station)
+        for _ in range(value):
+            self.page.locator(".plus").tap()
+        self.go()
+
+    def offline(self, off: bool = True) -> None:
+        self.context.set_offline(off)
+
+    def send_now(self) -> None:
+        self.page.locator("#sync").click()
+        self.page.locator("dialog [data-part=send]").click()
+        self.page.locator("dialog [data-part=close]").click()
+
+    # --- what it shows and holds ---------------------------------------------------------------------------
+
+    def says(self, words: str) -> None:
+        """The sync state, in the words that stand in the bar."""
+        expect(self.page.locator("#sync-words")).to_have_text(words, timeout=25_000)
+
+    def records(self) -> list[dict[str, Any]]:
+        """The outbox as it lies in the tablet's database."""
+        return sorted(self.page.evaluate(_READ), key=lambda record: (record["day"], record["seq"]))
+
+    def states(self) -> dict[str, str]:
+        return {record["id"]: record["state"] for record in self.records()}
+
+
+def containing(word: str) -> Any:
+    import re
+
+    return re.compile(rf"(^|\s){word}(\s|$)")
+
+
+def expect_true(page: Page, function: str, *, seconds: int = 15) -> None:
+    """Poll a function of the page; its own security policy forbids the usual way with a text expression."""
+    page.wait_for_function(function, timeout=seconds * 1000)

@@ -1,0 +1,45 @@
+"""Two tablets on one child, and one id that says two things."""
+
+from __future__ import annotations
+
+import json
+
+from playwright.sync_api import expect
+
+from assessments.models import RefusedEntry, Result
+from tests.browser.law import check_law
+from tests.browser.test_f03_f06_answers import _POST, bodies_of
+
+
+def test_f11_two_tablets_on_one_child_are_both_kept_and_shown_as_a_conflict(tablet):
+    one, two = tablet(), tablet()
+    for which in (one, two):
+        which.offline()
+    one.count(11)
+    two.count(14)
+    one.offline(False)
+    one.says("All 1 saved at the club")
+    two.offline(False)
+    two.says("All 1 saved at the club")
+    check_law(one, two, made=2)
+    assert sorted(Result.objects.values_list("value", flat=True)) == [11, 14]
+    assert set(two.states().values()) == {"conflict"}
+    two.page.locator("#sync").click()
+    expect(two.page.locator("dialog")).to_contain_text("the day's lead settles it")
+
+
+def test_f12_one_id_with_other_content_is_refused_and_both_bodies_are_kept(tablet, floor_day):
+    one = tablet()
+    one.offline()
+    one.count(9)
+    [body] = bodies_of(one)
+    one.offline(False)
+    edited = {**body, "value": 10}
+    one.page.evaluate(_POST, [f"/days/{floor_day.day.code}/sync/", json.dumps({"entries": [edited]})])
+    one.send_now()
+    one.says("Needs you 1")
+    assert Result.objects.get().value == 10
+    assert RefusedEntry.objects.get().body["value"] == 9
+    one.page.locator("#sync").click()
+    expect(one.page.locator("dialog [data-part=needs]")).to_contain_text("already stands for another entry")
+    check_law(one, made=1)
