@@ -80,14 +80,15 @@ class RosterChoicesForm(forms.Form):
         return form
 
     @staticmethod
-    def chosen_in(data: QueryDict) -> dict[str, Any]:
-        """What was said, known words only. It is kept as it is; a line that has gone is simply not asked for."""
-        order = data.get("order", "")
-        return {
-            "order": order if order in dict(ORDERS) else "",
-            "answers": {
-                name.removeprefix(_ANSWER): answer
-                for name, answer in data.items()
-                if name.startswith(_ANSWER) and answer in ("same", "two")
-            },
-        }
+    def chosen_in(data: QueryDict, earlier: Mapping[str, Any]) -> dict[str, Any]:
+        """What was said so far, known words only. What the page no longer asks keeps its earlier answer."""
+        answers: dict[str, str] = dict(earlier.get("answers", {}))
+        for name, answer in data.items():
+            place = name.removeprefix(_ANSWER)
+            if name == place:
+                continue
+            answers.pop(place, None)
+            if answer in ("same", "two"):
+                answers[place] = str(answer)
+        order = data.get("order", earlier.get("order", ""))
+        return {"order": order if order in dict(ORDERS) else "", "answers": answers}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -44,7 +46,7 @@ def roster_preview(request: ClubRequest) -> HttpResponse:
     if file is None:
         return _gone(request)
     if request.method == "POST":
-        kept_files.choose(request, PURPOSE, RosterChoicesForm.chosen_in(request.POST))
+        _choose(request, file)
         return redirect("athletes:roster_preview")
     preview = _preview(request, file)
     form = RosterChoicesForm.for_preview(preview, file.choices)
@@ -56,11 +58,10 @@ def roster_preview(request: ClubRequest) -> HttpResponse:
 @requires(Can.IMPORT)
 def roster_apply(request: ClubRequest) -> HttpResponse:
     """Write what is clear. With something left to settle, the page comes back with the rest."""
-    kept_files.choose(request, PURPOSE, RosterChoicesForm.chosen_in(request.POST))
     file = kept_files.kept(request, PURPOSE)
     if file is None:
         return _gone(request)
-    preview = _preview(request, file)
+    preview = _preview(request, _choose(request, file))
     changed = door.apply(preview, request.viewer)
     messages.success(
         request, f"{changed} {'child was' if changed == 1 else 'children were'} added or changed."
@@ -79,6 +80,13 @@ def roster_drop(request: ClubRequest) -> HttpResponse:
     kept_files.drop(request, PURPOSE)
     messages.success(request, "The file is forgotten. Nothing was changed.")
     return redirect("athletes:roster")
+
+
+def _choose(request: ClubRequest, file: KeptFile) -> KeptFile:
+    """Keep what the form says beside what was said before, and give the file back with both."""
+    choices = RosterChoicesForm.chosen_in(request.POST, file.choices)
+    kept_files.choose(request, PURPOSE, choices)
+    return replace(file, choices=choices)
 
 
 def _preview(request: ClubRequest, file: KeptFile) -> door.RosterPreview:

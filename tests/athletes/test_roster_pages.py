@@ -64,6 +64,23 @@ def test_what_was_chosen_goes_with_apply_and_the_rest_stays_in_view(cast, as_mem
     assert "2 children are here already" in page
 
 
+def test_what_is_no_longer_asked_keeps_its_answer(cast, as_member):
+    """Settling one question can raise another; the first answer must survive the second round."""
+    text = (
+        "Name,Born\nMia Thorn,2019-12-03\nMia Thorn,2018-04-21\nZoe Hartly,2019-03-04\nZoë Hartley,4/3/2019\n"
+    )
+    client, preview = as_member(cast.director), reverse("athletes:roster_preview")
+    upload(client, text)
+    first = client.get(preview).context["form"]
+    asked = [name for name in first.fields if name.startswith("answer:")]
+    client.post(preview, {"order": "day_first"} | dict.fromkeys(asked, "two"))
+    second = [name for name in client.get(preview).context["form"].fields if name.startswith("answer:")]
+    assert second and set(second).isdisjoint(asked)
+    client.post(reverse("athletes:roster_apply"), {"order": "day_first"} | dict.fromkeys(second, "two"))
+    assert Athlete.objects.filter(last_name="Thorn").count() == 2
+    assert Athlete.objects.filter(last_name__in=["Hartly", "Hartley"]).count() == 2
+
+
 def test_two_people_do_not_see_each_others_file(cast, as_member):
     upload(as_member(cast.director))
     client = as_member(cast.director)  # signed out and in again: another session
