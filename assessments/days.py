@@ -178,7 +178,7 @@ def in_good_order(specs: Sequence[Spec]) -> list[Spec]:
     stages: list[list[Spec]] = [[] for _ in range(8)]
     for spec in specs:
         stages[stage_of(spec.id, spec.kind)].append(spec)
-    placed, left = apart(stages, lambda spec: WRIST in spec.loads)
+    placed, left = apart(stages, lambda spec: WRIST in spec.loads, needed=specs)
     return [*placed, *left]
 
 
