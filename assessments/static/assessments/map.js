@@ -149,7 +149,7 @@ class SkillMap {
     this.view.x = within(this.view.x, this.whole.width - this.view.width);
     this.view.y = within(this.view.y, this.whole.height - this.view.height);
     const { x, y, width, height } = this.view;
-    this.svg.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
+    this.svg.setAttribute("viewBox", [x, y, width, height].map((one) => one.toFixed(2)).join(" "));
   }
 
   // --- the skill in focus ------------------------------------------------------------------------
