@@ -198,21 +198,42 @@ def _must_haves(
     """Whether all must-have criteria were 'on their own' on the last two days, or for two coaches on the newest."""
     must = np.full(len(lanes), SEEN_TWICE, dtype=np.int64)
     asking = np.array([bool(column.requirement.must_have) for column in columns], dtype=np.bool_)
-    for at in lead[asking[lanes.column[lead]]].tolist():
-        criteria = columns[lanes.column[at]].requirement.must_have
-        rows = laid.row[lanes.line[at]][seen[at]]
-        if not _all_there(scores.levels[rows[-1]], criteria):
-            must[at] = MISSING
-        elif len(rows) > 1 and _all_there(scores.levels[rows[-2]], criteria):
-            must[at] = SEEN_TWICE
-        else:
-            twice = _all_there(scores.second_levels.get(int(rows[-1])), criteria)
-            must[at] = SEEN_TWICE if twice else SEEN_ONCE
+    at = lead[asking[lanes.column[lead]]]
+    place = np.where(seen[at], np.arange(seen.shape[1]), -1)
+    newest = place.max(axis=1, initial=-1)
+    before = np.where(place < newest[:, None], place, -1).max(axis=1, initial=-1)
+    rows = laid.row[lanes.line[at]]
+    line = np.arange(len(at))
+    answers = _Answers()
+    for lane, column, last, earlier in zip(
+        at.tolist(),
+        lanes.column[at].tolist(),
+        rows[line, newest].tolist(),
+        np.where(before >= 0, rows[line, before], -1).tolist(),
+        strict=True,
+    ):
+        criteria = columns[column].requirement.must_have
+        if not answers[scores.levels[last], criteria]:
+            must[lane] = MISSING
+        elif earlier < 0 or not answers[scores.levels[earlier], criteria]:
+            twice = answers[scores.second_levels.get(last), criteria]
+            must[lane] = SEEN_TWICE if twice else SEEN_ONCE
     return must
 
 
-def _all_there(levels: object, criteria: tuple[str, ...]) -> bool:
-    return isinstance(levels, Mapping) and all(levels.get(name) == 2 for name in criteria)
+class _Answers:
+    """Whether all criteria were 'on their own' in a set of levels; equal sets that are one object are asked once."""
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[int, tuple[str, ...]], bool] = {}
+
+    def __getitem__(self, asked: tuple[object, tuple[str, ...]]) -> bool:
+        levels, criteria = asked
+        key = (id(levels), criteria)
+        if key not in self._known:
+            there = isinstance(levels, Mapping) and all(levels.get(name) == 2 for name in criteria)
+            self._known[key] = there
+        return self._known[key]
 
 
 def _cells(
