@@ -43,7 +43,7 @@ class Trends:
     known: FloatArray  # children x 2 x 2: what is not known about own line, the common line being known
     pulled: FloatArray  # children x 2 x 2: how much of the common line is in own line
     criterion: float  # -2 log restricted likelihood, without any prior
-    theta: tuple[float, ...]  # the relative Cholesky factor that was found
+    search: tuple[float, ...]  # where the search ended, to begin the next one from
 
     def line(self, child: str | None) -> tuple[FloatArray, FloatArray]:
         """Intercept and slope of a child with their covariance; of a child never seen when None."""
@@ -83,21 +83,30 @@ def fit_trends(
     model = _Profile(
         [replace(line, times=(line.times - middle) / unit) for line in used], noise_weight, steady
     )
-    starts = STARTS if start is None else (start.theta,)
-    best = min(starts, key=lambda theta: model.goal(np.array(theta)))
-    # No bounds: a factor and its negative give the same covariance.
-    theta = np.asarray(minimize(model.goal, best, method="BFGS", options={"gtol": 1e-4}).x)
+    starts = STARTS if start is None else (start.search,)
+    best = min(starts, key=lambda point: model.goal(_theta(np.array(point))))
+    # Logarithms of the two spreads: the search then takes steps of the same share at any size.
+    point = np.asarray(
+        minimize(lambda at: model.goal(_theta(at)), best, method="BFGS", options={"gtol": 1e-4}).x
+    )
+    theta = _theta(point)
     if not steady:  # the criterion may be lowest at a spread of zero, where slopes mislead
         options = {"xatol": 1e-7, "fatol": 1e-10}
-        theta = np.asarray(
-            minimize(model.goal, theta, method="Nelder-Mead", options=options).x
-        )
-    return model.trends(theta, [line.child for line in used], middle, unit)
+        theta = np.asarray(minimize(model.goal, theta, method="Nelder-Mead", options=options).x)
+    return replace(
+        model.trends(theta, [line.child for line in used], middle, unit), search=tuple(map(float, point))
+    )
 
 
-#: A spread this many times the noise is no spread of children; the search is turned back there.
-FARTHEST = 1e5
-STARTS = ((1.0, 0.0, 1.0), (1.0, 0.0, 0.2), (0.3, 0.0, 0.3), (3.0, 0.0, 1.0))
+#: The spread of children lies between a ten-thousandth and ten thousand times the typical noise.
+FARTHEST = math.log(1e4)
+STARTS = ((0.0, 0.0, 0.0), (0.0, 0.0, -1.6), (-1.2, 0.0, -1.2), (1.1, 0.0, 0.0))
+
+
+def _theta(point: FloatArray) -> FloatArray:
+    """Relative Cholesky factor from log spread of intercepts, slope on intercept, and log spread of slopes."""
+    first, last = (math.exp(min(max(float(end), -FARTHEST), FARTHEST)) for end in (point[0], point[2]))
+    return np.array([first, first * float(point[1]), last])
 
 
 def _check(lines: Sequence[Line]) -> None:
@@ -122,6 +131,8 @@ class _Profile:
     def __init__(self, lines: Sequence[Line], noise_weight: float, steady: bool) -> None:
         self.noise_weight, self.steady = noise_weight, steady
         self.count = sum(len(line.times) for line in lines)
+        # The search is in units of the typical noise.
+        self.unit = math.sqrt(float(np.concatenate([line.noise for line in lines]).mean()))
         designs = [np.column_stack([np.ones_like(line.times), line.times]) for line in lines]
         # Sums over one child's days; the likelihood needs nothing else.
         self.cross = np.array(
@@ -138,7 +149,7 @@ class _Profile:
 
         Written out for two by two: it is worked out a few hundred times for each fit.
         """
-        p, q, r = theta
+        p, q, r = theta * self.unit
         a, b, c = self.cross[:, 0, 0], self.cross[:, 0, 1], self.cross[:, 1, 1]
         i11 = 1 + p * (a * p + b * q) + q * (b * p + c * q)
         i12 = r * (b * p + c * q)
@@ -170,7 +181,7 @@ class _Profile:
             + math.log(np.linalg.det(information))
         )
         return {
-            "factor": np.array([[theta[0], 0.0], [theta[1], theta[2]]]),
+            "factor": self.unit * np.array([[theta[0], 0.0], [theta[1], theta[2]]]),
             "gain": gain,
             "information": information,
             "fixed": fixed,
@@ -180,9 +191,6 @@ class _Profile:
 
     def goal(self, theta: FloatArray) -> float:
         """What the search makes small: the criterion and, when asked, the two priors."""
-        farthest = float(np.abs(theta).max())
-        if farthest > FARTHEST:
-            return FARTHEST**2 * farthest
         parts = self.parts(np.asarray(theta, dtype=np.float64))
         goal = float(parts["criterion"])
         residual = parts["residual"]
@@ -211,7 +219,7 @@ class _Profile:
             residual * back @ gain @ back.T,
             back @ pulled @ forth,
             parts["criterion"] + 2 * math.log(unit),
-            tuple(map(float, theta)),
+            (),
         )
 
 

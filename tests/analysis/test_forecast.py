@@ -200,6 +200,7 @@ def test_near_in_age_widens_until_there_are_twelve() -> None:
     assert {one.athlete[:3] for one in near_in_age(everyone, 6.5, TODAY)} == {"6.5", "8.2"}
     assert {one.athlete[:3] for one in near_in_age([*close, *close], 6.5, TODAY)} == {"6.5"}
     assert len(near_in_age([*close, *far], 6.5, TODAY)) == 16
+    assert len(near_in_age(close, 6.5, TODAY)) == 8  # a small club has no more, however far one looks
     assert len(near_in_age(everyone, 6.5, TODAY + timedelta(days=365))) == 16  # everybody is a year older
 
 

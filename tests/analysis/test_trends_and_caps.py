@@ -150,6 +150,21 @@ def test_starter_noise_steadies_the_noise_of_few_days() -> None:
     assert held == pytest.approx(1, abs=0.05)
 
 
+@pytest.mark.parametrize("noise", [4.0, 0.5, 1e-2])
+def test_children_far_apart_beside_their_noise_keep_their_spread(noise: float) -> None:
+    found = fit_trends(
+        [replace(line, noise=np.full(4, noise)) for line in children()], noise_weight=1e4, steady=True
+    )
+    assert found.spread[0, 0] == pytest.approx(22, rel=0.25)  # as without a prior on the noise
+
+
+def test_a_spread_without_end_is_turned_back() -> None:
+    exact = [replace(line, noise=np.full(4, 1e-16)) for line in children()]
+    found = fit_trends(exact, noise_weight=1e4, steady=True)
+    own = float(np.polyval(np.polyfit(exact[0].times, exact[0].values, 1), 4.0))
+    assert found.at("c0", 4.0)[0] == pytest.approx(own, abs=0.01)
+
+
 def test_all_equal_values_give_a_flat_line() -> None:
     flat = [replace(line, values=np.full(4, 15.0)) for line in children()]
     found = fit_trends(flat, noise_weight=14, steady=True)

@@ -46,3 +46,18 @@ def test_symmetry_is_shown_only_beyond_its_own_noise(right: float, shown: bool) 
     assert found is not None
     assert found.noise == pytest.approx(9.8)
     assert found.shown is shown
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "sem"), [(math.inf, 5, 1), (5, -math.inf, 1), (5, 6, -1), (5, 6, math.nan)]
+)
+def test_sides_that_cannot_be_are_refused(left: float, right: float, sem: float) -> None:
+    for sems in ((sem, 1), (1, sem)) if sem != 1 else ((1, 1),):
+        with pytest.raises(ValueError):
+            symmetry(left, right, sem_left=sems[0], sem_right=sems[1])
+
+
+def test_a_reach_below_zero_has_a_difference_and_no_percentage() -> None:
+    found = symmetry(-4, 2, sem_left=1, sem_right=1)
+    assert found is not None
+    assert (found.percent, found.difference, found.shown, found.lower) == (None, 6, True, "left")
