@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from statistics import quantiles
 
 import numpy as np
 
@@ -21,7 +22,8 @@ FEWEST_FOR_SPREAD = 5
 
 def group_summary(verdicts: Verdicts) -> GroupSummary:
     """Counts per state, expected number ready, what decides most often, what test would settle most places."""
-    skills = tuple(_skill(verdicts, k) for k in range(len(verdicts.skills)))
+    holdups = [_deciding(verdicts, k) for k in range(len(verdicts.skills))]
+    skills = tuple(_skill(verdicts, k, held) for k, held in enumerate(holdups))
     settled = settling_items(verdicts)
     newest, zones, nothing = _newest_rows(verdicts), _Zones(verdicts), np.empty(0, dtype=np.int64)
     measures = tuple(
@@ -30,8 +32,8 @@ def group_summary(verdicts: Verdicts) -> GroupSummary:
         for rows in (newest.get(item, nothing),)
     )
     deciding = Counter[str]()
-    for k in range(len(verdicts.skills)):
-        deciding.update(_deciding(verdicts, k))
+    for held in holdups:
+        deciding.update(held)
     items = set(_items(verdicts))
     train = Counter({name: count for name, count in deciding.items() if name in items})
     commonest, commonest_count = _most(train)
@@ -88,10 +90,10 @@ def settling_items(verdicts: Verdicts) -> Counter[str]:
     return settled
 
 
-def _skill(verdicts: Verdicts, k: int) -> SkillSummary:
+def _skill(verdicts: Verdicts, k: int, held: Counter[str]) -> SkillSummary:
     state = verdicts.state[:, k]
     chances = expected_ready(verdicts, k)
-    deciding, count = _most(_deciding(verdicts, k))
+    deciding, count = _most(held)
     return SkillSummary(
         skill=verdicts.skills[k].id,
         counts={word: int((state == place).sum()) for place, word in enumerate(SKILL_WORDS)},
@@ -118,10 +120,10 @@ def _deciding(verdicts: Verdicts, k: int) -> Counter[str]:
     short = np.zeros(len(state), dtype=np.bool_)
     short[known] = verdicts.word[np.flatnonzero(known), column[known]] <= 1
     waits = open_ & (state == NOT_YET) & ~short
-    for place, number in zip(*np.unique(verdicts.blocked[waits, k], return_counts=True), strict=True):
-        counts[skill.after[place]] += int(number)
-    for q, number in zip(*np.unique(column[open_ & ~waits & known], return_counts=True), strict=True):
-        counts[verdicts.columns[q].requirement.item] += int(number)
+    for place, number in Counter(verdicts.blocked[waits, k].tolist()).items():
+        counts[skill.after[place]] += number
+    for q, number in Counter(column[open_ & ~waits & known].tolist()).items():
+        counts[verdicts.columns[q].requirement.item] += number
     return counts
 
 
@@ -143,7 +145,7 @@ def _measure(
 ) -> MeasureSummary:
     scores = verdicts.scores
     low, middle, high = (
-        (float(q) for q in np.quantile(scores.value[rows], (0.25, 0.5, 0.75)))
+        quantiles(scores.value[rows].tolist(), n=4, method="inclusive")
         if len(rows) >= FEWEST_FOR_SPREAD
         else (None,) * 3
     )
