@@ -103,8 +103,14 @@ def move_to_child(
 
 
 def settle(kept: Result, viewer: Viewer, *, reason: str = "") -> list[Answer]:
-    """Of the entries in one place this one counts; the others stay in the history."""
-    others = place_of(kept).exclude(pk=kept.pk)
+    """Of the entries in one place this one counts; the others stay in the history.
+
+    Empty when there is nothing to settle, or when the entry no longer stands itself: then none would be left.
+    """
+    standing = list(place_of(kept))
+    others = [row for row in standing if row.pk != kept.pk]
+    if not others or len(others) == len(standing):
+        return []
     undone = [
         _undo_of(other, uuid.uuid5(kept.code, f"over {other.code}"), reason or SETTLED) for other in others
     ]

@@ -8,6 +8,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.forms.boundfield import BoundField
 
 from assessments.analysis.records import MeasureSpec, Programme
@@ -58,7 +59,8 @@ class DayPlanForm(forms.ModelForm):
     def __init__(self, *args: Any, viewer: Viewer, programme: Programme, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         staff = User.objects.filter(is_active=True, role__in=(Role.COACH, Role.DIRECTOR))
-        self._choose("groups", Group.objects.visible_to(viewer).active())
+        self._offered = Group.objects.visible_to(viewer).active()
+        self._choose("groups", self._offered)
         self._choose("lead", staff)
         self._choose("coaches", staff)
         self.specs = in_good_order([*programme.shapes.values(), *programme.measures.values()])
@@ -82,6 +84,14 @@ class DayPlanForm(forms.ModelForm):
         field = self.fields[name]
         assert isinstance(field, forms.ModelChoiceField)
         field.queryset = queryset
+
+    def clean_groups(self) -> Any:
+        """Groups that the planner does not see stay on the day as they are."""
+        chosen = self.cleaned_data["groups"]
+        if not self.instance.pk:
+            return chosen
+        unseen = self.instance.groups.exclude(pk__in=self._offered)
+        return Group.objects.filter(Q(pk__in=chosen) | Q(pk__in=unseen))
 
     def _planned(self) -> dict[str, str]:
         if not self.instance.pk:

@@ -25,9 +25,10 @@ class RefusedLine:
     words: str
 
 
-def contested_places(day: AssessmentDay) -> list[list[Result]]:
-    """The entries of each place in which more than one stands."""
-    rows = Result.objects.for_day(day).contested().select_related("athlete", "measure", "judge")
+def contested_places(day: AssessmentDay, viewer: Viewer) -> list[list[Result]]:
+    """The entries of each place in which more than one stands, of the children that the viewer sees."""
+    rows = Result.objects.for_day(day).visible_to(viewer).contested()
+    rows = rows.select_related("athlete", "measure", "judge")
     ordered = rows.order_by(*PLACE, "received_at", "pk")
     return [list(found) for _, found in groupby(ordered, key=_place)]
 

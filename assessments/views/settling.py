@@ -24,7 +24,7 @@ def day_unsettled(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     day = visible_or_404(AssessmentDay, request.viewer, code)
     here = {
         "day": day,
-        "places": contested_places(day),
+        "places": contested_places(day, request.viewer),
         "refused": refused_lines(day, request.viewer),
         "may_settle": amending.may_settle(day, request.viewer),
     }
@@ -37,8 +37,10 @@ def conflict_settle(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """This entry counts; the other one stays in the history."""
     kept = visible_or_404(Result, request.viewer, code)
     _must_settle(kept.day, request.viewer)
-    amending.settle(kept, request.viewer, reason=request.POST.get("reason", "")[:120])
-    messages.success(request, f"Settled for {kept.athlete}. The other entry stays in the history.")
+    if amending.settle(kept, request.viewer, reason=request.POST.get("reason", "")[:120]):
+        messages.success(request, f"Settled for {kept.athlete}. The other entry stays in the history.")
+    else:
+        messages.warning(request, "Nothing was left to settle there. Look at what stands now.")
     return redirect("assessments:day_unsettled", kept.day.code)
 
 
