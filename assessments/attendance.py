@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
 from django.db import transaction
@@ -14,9 +14,11 @@ from django.utils import timezone
 from assessments.entries import clean
 from assessments.models import AssessmentDay, Attendance
 from athletes.models import AREA_WORDS, Athlete, RestNote
+from club import audit
 from club.access import Role, Viewer
 from club.models import User
 
+EARLIEST_YEAR = 1970
 _FROM_ROLL = uuid.UUID("0f1d5a58-6b4c-5a0e-9f3e-3a3f5f1f7c11")
 
 
@@ -40,11 +42,14 @@ def roll_line_from_json(body: object) -> RollLine | None:
     said: Mapping[str, Any] = clean(body)
     try:
         at = datetime.fromisoformat(str(said.get("at")).replace("Z", "+00:00"))
+        at = (at if at.tzinfo else timezone.make_aware(at)).astimezone(UTC)
+        if at.year < EARLIEST_YEAR:
+            return None
         child, by = uuid.UUID(str(said.get("child"))), said.get("by")
         present, sore, areas = said.get("present"), said.get("sore"), said.get("areas")
         return RollLine(
             child=child,
-            at=at if at.tzinfo else timezone.make_aware(at),
+            at=at,
             present=present if isinstance(present, bool) else None,
             sore=sore if sore in (Attendance.Answer.YES, Attendance.Answer.NO) else None,
             areas=tuple(str(area) for area in areas) if isinstance(areas, list) else (),
@@ -69,11 +74,15 @@ def mark(day: AssessmentDay, lines: Sequence[RollLine], viewer: Viewer) -> set[u
         for line in sorted(lines, key=lambda one: one.at):
             if line.child in pks:
                 asker = people.get(line.by) if line.by else viewer.member
-                _mark_one(day, pks[line.child], line, asker=asker)
+                note = _mark_one(day, pks[line.child], line, asker=asker)
+                if note is not None:
+                    audit.note(viewer, "opened a rest note", note.athlete)
     return set(pks)
 
 
-def _mark_one(day: AssessmentDay, athlete_id: int, line: RollLine, *, asker: User | None) -> None:
+def _mark_one(day: AssessmentDay, athlete_id: int, line: RollLine, *, asker: User | None) -> RestNote | None:
+    """Write one line down; the rest note that it opened, if it did."""
+    opened = None
     Attendance.objects.get_or_create(day=day, athlete_id=athlete_id)
     row = Attendance.objects.select_for_update().get(day=day, athlete_id=athlete_id)
     at = min(line.at, timezone.now())
@@ -83,19 +92,20 @@ def _mark_one(day: AssessmentDay, athlete_id: int, line: RollLine, *, asker: Use
         row.sore, row.asked_at, row.asked_by = Attendance.Answer.YES, at, asker
         row.present = True if row.present is None else row.present
         row.stopped_at = min(row.stopped_at, at) if row.stopped_at else at
-        _open_rest_note(day, athlete_id, line, at=at, asker=asker)
+        opened = _open_rest_note(day, athlete_id, line, at=at, asker=asker)
     elif line.sore == Attendance.Answer.NO and row.sore != Attendance.Answer.YES:
         row.sore, row.asked_at, row.asked_by = Attendance.Answer.NO, at, asker
     row.save()
+    return opened
 
 
 def _open_rest_note(
     day: AssessmentDay, athlete_id: int, line: RollLine, *, at: datetime, asker: User | None
-) -> None:
+) -> RestNote | None:
     areas = [area for area in dict.fromkeys(line.areas) if area in AREA_WORDS] or ["general"]
     # One yes about one child on one day, however often it is sent and whatever tablet sends it.
     origin = uuid.uuid5(_FROM_ROLL, f"{day.code}|{line.child}|{line.at.isoformat()}")
-    RestNote.objects.get_or_create(
+    note, new = RestNote.objects.get_or_create(
         from_entry=origin,
         defaults={
             "athlete_id": athlete_id,
@@ -106,6 +116,7 @@ def _open_rest_note(
             "opened_by": asker,
         },
     )
+    return note if new else None
 
 
 def roll_of(day: AssessmentDay, viewer: Viewer) -> list[Attendance]:

@@ -21,6 +21,7 @@ from assessments.entry_rules import value_to_keep
 from assessments.models import AssessmentDay, Attendance, RefusedEntry, Result
 from assessments.models.results import EVIDENCE
 from athletes.models import AREA_WORDS, RestNote
+from club import audit
 from club.access import Viewer
 
 Word = Literal["stored", "already_here", "conflict", "refused"]
@@ -185,7 +186,7 @@ class _Batch:
             if day is None or day.imported or one.athlete_id is None:
                 continue
             areas = [area for area in dict.fromkeys(one.entry.areas) if area in AREA_WORDS] or ["general"]
-            RestNote.objects.get_or_create(
+            note, new = RestNote.objects.get_or_create(
                 from_entry=one.entry.id,
                 defaults={
                     "athlete_id": one.athlete_id,
@@ -196,6 +197,8 @@ class _Batch:
                     "opened_by_id": one.judge_id or (self.viewer.member.pk if self.viewer.member else None),
                 },
             )
+            if new:
+                audit.note(self.viewer, "opened a rest note", note.athlete)
             there, _ = Attendance.objects.get_or_create(
                 day_id=day.pk, athlete_id=one.athlete_id, defaults={"present": True}
             )

@@ -21,6 +21,7 @@ from assessments.reports import athlete_report, group_report
 from assessments.skill_map import Mark, skill_map
 from assessments.views.programme_drafts import open_draft
 from athletes.models import Athlete, Group
+from club import audit
 from club.access import Can, requires, visible_or_404
 from club.http import ClubRequest
 from club.templatetags.club_format import STATE_WORDS
@@ -98,15 +99,16 @@ def _draft_map(request: ClubRequest, code: uuid.UUID, *, form: ConnectForm | Non
 def child_map(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """The map with one child's states on it."""
     child = visible_or_404(Athlete, request.viewer, code)
+    audit.note(request.viewer, "opened a child's skill map", child)
     report = athlete_report(child, request.viewer.today)
-    marks = {state.skill: _child_mark(state) for state in report.skills}
+    marks = {state.skill: _child_mark(state, code) for state in report.skills}
     return _page(request, report.programme.skills, marks, {"child": child})
 
 
-def _child_mark(state: SkillState) -> Mark:
+def _child_mark(state: SkillState, code: uuid.UUID) -> Mark:
     """The coach's word stands where there is one; resting stands above everything."""
     word = state.word if state.word == "resting" else state.coach_word or state.word
-    return Mark(word, STATE_WORDS[word], reverse("assessments:programme_skill", args=[state.skill]))
+    return Mark(word, STATE_WORDS[word], reverse("assessments:skill", args=[code, state.skill]))
 
 
 @require_GET
@@ -124,8 +126,9 @@ def group_map(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
             else report.word(one.code, skill)
             for one in report.children
         )
-        said = [f"{counts[word]} {STATE_WORDS[word]}" for word in COUNTED if counts[word]]
-        marks[skill] = Mark(text=" · ".join(said), url=reverse("assessments:programme_skill", args=[skill]))
+        found = tuple((word, counts[word]) for word in COUNTED if counts[word])
+        said = " · ".join(f"{count} {STATE_WORDS[word]}" for word, count in found)
+        marks[skill] = Mark(text=said, counts=found, url=reverse("assessments:programme_skill", args=[skill]))
     return _page(request, report.programme.skills, marks, {"group": group})
 
 

@@ -45,6 +45,9 @@ from assessments.views.tablet_door import Said, answer, tablet_door
 from club.access import Can
 from club.http import ClubRequest
 
+#: A clock that went back to 1970 is a flat battery; one that is a century off says nothing. In seconds.
+FURTHEST_OFF = 100 * 366 * 24 * 3600
+
 
 @tablet_door(Can.RECORD_RESULTS)
 @require_POST
@@ -115,9 +118,10 @@ def offset_of(sent_at: object) -> float | None:
     """The club's clock minus the tablet's, in seconds; none when the tablet did not say, or said nonsense."""
     try:
         moment = datetime.fromisoformat(str(sent_at).replace("Z", "+00:00"))
-        return round((timezone.now() - moment).total_seconds(), 3) if moment.tzinfo else None
+        offset = round((timezone.now() - moment).total_seconds(), 3) if moment.tzinfo else None
     except (ValueError, OverflowError):
         return None
+    return offset if offset is not None and abs(offset) < FURTHEST_OFF else None
 
 
 def _day_now(request: ClubRequest, code: uuid.UUID) -> dict[str, Any]:
