@@ -14,6 +14,7 @@ from assessments.analysis.records import Benchmark, MeasureSpec, Programme
 from assessments.forms_programme import PartForm, number, offer, plain, text
 from assessments.programme_file import RISKS
 from assessments.programme_yaml import FILES, LARGEST_FILE
+from athletes.sheet_file import DAMAGED
 
 LARGEST_UPLOAD = 2_000_000  # bytes
 
@@ -226,7 +227,7 @@ def _archive(upload: UploadedFile[Any]) -> dict[str, str]:
                 if member.file_size > LARGEST_FILE * 4:
                     raise ValueError(f"{name}.yaml is too large.")
                 found[name] = _words(archive.read(member), name)
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError) as broken:
+    except DAMAGED as broken:
         raise ValueError("The archive cannot be opened.") from broken
     return found
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import lzma
 import re
 import unicodedata
 import warnings
 import zipfile
+import zlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
@@ -22,6 +24,10 @@ MAX_UNPACKED_BYTES = 60 * 1024 * 1024
 LAST_ROW_LOOKED_AT = 20_000
 HEADER_SEARCH_LINES = 15
 DELIMITERS = (",", ";", "\t")
+#: What reading an archive raises when it is damaged, locked, or packed in a way that nobody uses.
+DAMAGED = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, NotImplementedError, RuntimeError, OSError, EOFError,
+)  # fmt: skip
 
 # Letters that Unicode does not take apart into a base letter and a mark.
 _WHOLE_LETTERS = str.maketrans(
@@ -258,10 +264,11 @@ def _check_archive(content: bytes) -> None:
                     "The workbook unpacks to more than 60 MB. Keep only the lists and try again."
                 )
             for member in members:
-                # A document type is the way in for entity tricks, and no spreadsheet program writes one.
-                if member.filename.endswith((".xml", ".rels")) and b"<!DOCTYPE" in archive.read(member):
+                # A document type is the way in for entity tricks, and no spreadsheet program writes one. It may
+                # stand in a member of any name, and in two-byte letters.
+                if b"<!DOCTYPE" in archive.read(member).replace(b"\x00", b""):
                     raise UnreadableFile("The workbook holds a document type, which is not accepted.")
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError) as error:
+    except DAMAGED as error:
         raise UnreadableFile("The workbook is damaged or locked with a password.") from error
 
 
