@@ -13,13 +13,13 @@ from django.db import models, transaction
 from athletes.models import Athlete, Guardian, RestNote
 from club import audit
 from club.access import Role, Viewer
-from club.models import User
+from club.models import Invitation, User
 
 KEEP_RESULTS_DAYS = 730
 KEEP_REST_NOTES_DAYS = 365
 
 #: Staff appear by role, never by name; addresses of other adults are left out.
-HIDDEN_FIELDS = frozenset({"id", "content_hash", "station_pass", "member", "granted_by", "edition"})
+HIDDEN_FIELDS = frozenset({"id", "content_hash", "station_pass", "member", "granted_by", "edition", "email"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +78,12 @@ def as_json(data: dict[str, Any]) -> str:
 
 @transaction.atomic
 def erase(athlete: Athlete, viewer: Viewer) -> int:
-    """Erase a child and every row about them; parents' accounts without another child close too.
+    """Erase a child and every row about them; parents' accounts and invitations without another child go too.
 
     What stays is one audit line with the code, so that a tablet's late entry is recognised and refused.
     """
     members = list(athlete.guardians.exclude(member=None).values_list("member", flat=True))
+    addresses = list(athlete.guardians.values_list("email", flat=True))
     audit.note(viewer, "erased a child", athlete)
     gone = 0
     for model, rows in related_rows(athlete):
@@ -92,6 +93,8 @@ def erase(athlete: Athlete, viewer: Viewer) -> int:
     orphans = User.objects.filter(pk__in=members, role=Role.GUARDIAN)
     for user in orphans.exclude(pk__in=Guardian.objects.exclude(member=None).values("member")):
         user.delete()
+    others = Guardian.objects.filter(email__in=addresses).values("email")
+    Invitation.objects.filter(email__in=addresses, role=Role.GUARDIAN).exclude(email__in=others).delete()
     return gone
 
 

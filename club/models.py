@@ -108,6 +108,10 @@ class InvitationQuerySet(models.QuerySet["Invitation"]):
         """Not used, not withdrawn, not expired."""
         return self.filter(used_at=None, withdrawn_at=None, expires_at__gt=now)
 
+    def withdraw_for(self, email: str, now: datetime) -> int:
+        """No open invitation of this address works any more."""
+        return self.filter(email=email.lower()).open(now).update(withdrawn_at=now)
+
 
 class Invitation(models.Model):
     """A single-use way in for one address. Only the digest of its token is kept."""

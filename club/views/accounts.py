@@ -135,6 +135,8 @@ def member(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
             )
         else:
             form.save()
+            if not found.is_active:
+                Invitation.objects.withdraw_for(found.email, timezone.now())
             audit.note(request.viewer, "changed a member", found, role=found.role, active=found.is_active)
             messages.success(request, f"{found.name} is saved.")
             return redirect("club:member_list")
@@ -165,6 +167,8 @@ def accept(row: Invitation, *, name: str, password: str) -> User:
     """Use an invitation up: a new member, or a closed account opened again."""
     if not Invitation.objects.filter(pk=row.pk, used_at=None).update(used_at=timezone.now()):
         raise Http404("This invitation was used a moment ago.")
+    # A second link in an old mail would set the password again, or open an account that was closed since.
+    Invitation.objects.withdraw_for(row.email, timezone.now())
     user = User.objects.filter(email=row.email).first() or User(email=row.email, role=row.role)
     user.name, user.role, user.is_active = name, row.role, True
     user.set_password(password)
