@@ -20,7 +20,7 @@ from assessments.analysis.coverage import Coverage, Held, coverage
 from assessments.analysis.pooling import CHILDREN_NEEDED, Line, Trends, fit_trends
 from assessments.analysis.records import DayScore, ErrorModel, Interpretation
 from assessments.analysis.samples import NotEnough, t_factor
-from assessments.analysis.slope import Slope, cut, theil_sen
+from assessments.analysis.slope import POINTS_FOR_INTERVAL, Slope, cut, predict, theil_sen
 
 WEEKS_AHEAD = 26
 WEEKS_FRESH = 16
@@ -59,7 +59,7 @@ class Forecast:
     latest_on: date | None  # nine chances in ten; None when that lies beyond six months
     path: tuple[Point, ...]
     days: int  # days of this child that count
-    children: int  # children behind the common trend
+    children: int  # children behind the common trend; 0 when the child's own days stand alone
     pace: Slope | None  # the child's own robust slope, in units a week
     reason: str  # one plain sentence
 
@@ -240,14 +240,17 @@ def forecast(pool: Pool, own: Interpretation, threshold: float, *, resting: bool
     if len({day.on for day in days}) < 2:
         words = "Too soon to say: a first look and one more test day show no direction."
         return _nothing("too_soon", days, pool, pace, words)
-    if pool.trends is None or own.athlete not in pool.trends.children:
-        words = f"Too soon to say: only {pool.children} children of about this age have two test days."
+    pooled = pool.trends is not None and own.athlete in pool.trends.children
+    path = _path(pool, own.athlete) if pooled else _own_path(days, pool)
+    if not path:
+        words = f"Too soon to say: {pool.children} children of about this age have two test days, and this one few."
         return _nothing("too_soon", days, pool, pace, words)
-    path, weeks = _path(pool, own.athlete), range(WEEKS_AHEAD + 1)
+    weeks = range(WEEKS_AHEAD + 1)
     earliest = next((week for week in weeks if path[week].high >= threshold), None)
     likely = next((week for week in weeks if path[week].level >= threshold), None)
     latest = next((week for week in weeks if path[week].low >= threshold), None)
     word: Word = "later" if likely is None else "now" if likely == 0 else "within"
+    children = pool.children if pooled else 0
     return Forecast(
         word,
         _after(pool.on, likely),
@@ -255,9 +258,9 @@ def forecast(pool: Pool, own: Interpretation, threshold: float, *, resting: bool
         _after(pool.on, latest),
         path,
         len(days),
-        pool.children,
+        children,
         pace,
-        _words(word, likely, len(days), pool.children),
+        _words(word, likely, len(days), children),
     )
 
 
@@ -266,6 +269,18 @@ def _path(pool: Pool, athlete: str) -> tuple[Point, ...]:
     for week in range(WEEKS_AHEAD + 1):
         mean, sd = pool.level(athlete, week)
         found = cut(mean, mean - pool.factor * sd, mean + pool.factor * sd, floor=pool.floor)
+        points.append(Point(pool.on + timedelta(weeks=week), found.value, found.low, found.high, found.note))
+    return tuple(points)
+
+
+def _own_path(days: Sequence[DayScore], pool: Pool) -> tuple[Point, ...]:
+    """In a club too small for a common trend: the child's own line, from five days that are not 'at least'."""
+    if any(day.at_least for day in days) or len({day.on for day in days}) < POINTS_FOR_INTERVAL:
+        return ()
+    times, values = [(day.on - pool.on).days / 7 for day in days], [day.value for day in days]
+    points = []
+    for week in range(WEEKS_AHEAD + 1):
+        found = predict(times, values, week, level=LEVEL, floor=pool.floor)
         points.append(Point(pool.on + timedelta(weeks=week), found.value, found.low, found.high, found.note))
     return tuple(points)
 
@@ -287,7 +302,8 @@ def _nothing(word: Word, days: Sequence[DayScore], pool: Pool, pace: Slope | Non
 
 
 def _words(word: Word, weeks: int | None, days: int, children: int) -> str:
-    behind = f"from {days} test days of this child and the trends of {children} children of about this age."
+    others = f" and the trends of {children} children of about this age" if children else " alone"
+    behind = f"from {days} test days of this child{others}."
     if word == "later":
         return f"Not expected within six months, {behind}"
     if word == "now":

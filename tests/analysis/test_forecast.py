@@ -110,11 +110,25 @@ def test_a_level_that_is_there_already_is_said(others: list[Interpretation]) -> 
 def test_a_small_club_is_too_soon_to_say(others: list[Interpretation]) -> None:
     found = run(rising("mia"), others[:3])
     assert found.word == "too_soon"
-    assert "only 4 children" in found.reason
+    assert "4 children of about this age" in found.reason
+
+
+def test_in_a_small_club_five_own_days_stand_alone(others: list[Interpretation]) -> None:
+    found = run(rising("mia", days=5), others[:2], 35)
+    assert (found.word, found.children, found.days) == ("within", 0, 5)
+    assert found.reason.endswith("from 5 test days of this child alone.")
+    assert found.path[0].level == pytest.approx(24.4 + 0.4)  # on its line, a week after the newest day
+
+
+def test_own_days_that_are_only_at_least_do_not_stand_alone(others: list[Interpretation]) -> None:
+    days = list(rising("mia", days=6).days)
+    days[-1] = day_score(30, days[-1].on, at_least=True, outcome="chose_to_stop")
+    assert run(history("mia", days), others[:2]).word == "too_soon"
 
 
 def test_a_child_outside_the_pool_is_too_soon_to_say(others: list[Interpretation]) -> None:
     pool = fit_pool(others, TODAY, error=ERROR)
+    assert pool.trends is not None
     assert forecast(pool, rising("mia"), 25).word == "too_soon"
 
 
