@@ -23,7 +23,8 @@ _OLD = """([entries, day]) => new Promise((resolve) => {
     const writing = db.transaction(["entries", "kept"], "readwrite");
     for (const entry of entries) {
       writing.objectStore("entries").put({
-        id: entry.id, day, seq: entry.seq, state: "waiting", answer: "", who: "", sent: false, not_before: 0, made_at: 0, entry,
+        id: entry.id, day, seq: entry.seq, state: "waiting", answer: "", who: "", sent: false,
+        not_before: 0, made_at: 0, entry,
       });
     }
     writing.objectStore("kept").put({ key: "tablet", value: entries[0].tablet });
@@ -31,6 +32,21 @@ _OLD = """([entries, day]) => new Promise((resolve) => {
     writing.oncomplete = () => { db.close(); resolve(); };
   };
 })"""
+# Writes until nothing fits any more, in ever smaller pieces.
+_FILL = """async () => {
+  const db = await new Promise((resolve) => {
+    const request = indexedDB.open("groundwork");
+    request.onsuccess = () => resolve(request.result);
+  });
+  const fits = (size) => new Promise((resolve) => {
+    const writing = db.transaction("kept", "readwrite", { durability: "strict" });
+    writing.objectStore("kept").put({ key: `filler:${Math.random()}`, value: "x".repeat(size) });
+    writing.oncomplete = () => resolve(true);
+    writing.onabort = () => resolve(false);
+  });
+  for (const size of [50000, 5000, 500, 50, 5]) while (await fits(size));
+  db.close();
+}"""
 _HANDLES = """() => {
   const open = IDBFactory.prototype.open;
   window.handles = [];
@@ -43,9 +59,11 @@ _HANDLES = """() => {
 
 
 def test_f13_a_full_storage_is_said_kept_on_screen_and_tried_again(tablet, live_server):
-    one = tablet()
+    one = tablet(opened=False)
     session = one.context.new_cdp_session(one.page)
-    session.send("Storage.overrideQuotaForOrigin", {"origin": live_server.url, "quotaSize": 1})
+    session.send("Storage.overrideQuotaForOrigin", {"origin": live_server.url, "quotaSize": 900_000})
+    one.open()
+    one.page.evaluate(_FILL)
     one.count(12)
     expect(one.page.locator("#notes")).to_contain_text("storage is full")
     expect(one.page.locator("#notes")).to_contain_text("Ada K. 12")
@@ -129,8 +147,8 @@ def test_f16_a_cleared_storage_says_what_it_forgot_and_the_club_sees_the_gap(tab
     one.count(5)
     one.count(7)
     one.says("2 waiting on this tablet")
-    one.offline(False)
     one.page.route("**/sync/", lambda route: route.abort())
+    one.offline(False)
     one.page.goto("/health/")
     one.page.evaluate(
         "() => new Promise((done) => { indexedDB.deleteDatabase('groundwork').onsuccess = done; })"
