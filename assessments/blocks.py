@@ -60,6 +60,15 @@ class BlockStep:
 
 
 @dataclass(frozen=True, slots=True)
+class RestingLine:
+    """A needed exercise that rests for everybody in the block, and what is done in its place."""
+
+    name: str
+    reason: str
+    instead: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Block:
     """A block that fits the time there is."""
 
@@ -69,7 +78,13 @@ class Block:
     steps: tuple[BlockStep, ...]
     children: tuple[ChildLine, ...]
     left_out: tuple[str, ...]
+    resting: tuple[RestingLine, ...]
     notes: tuple[str, ...]
+
+    @property
+    def minutes_needed(self) -> int:
+        """Whole minutes, rounded up."""
+        return -(-self.seconds // 60)
 
 
 def child_block(report: AthleteReport, *, minutes: int) -> Block:
@@ -103,7 +118,15 @@ def _needed_by_child(report: AthleteReport) -> list[str]:
         for one in state.requirements
         if one.word in ("likely", "not_yet")
     ]
-    named = (item for name in (*deciding, *asked) for item in _trained_by(report.programme, name))
+    # What rests comes last: it is not done, but what to do in its place is said.
+    rests = [
+        one.requirement.item
+        for state in report.skills
+        if state.word == "resting"
+        for one in state.requirements
+        if one.word == "resting"
+    ]
+    named = (item for name in (*deciding, *asked, *rests) for item in _trained_by(report.programme, name))
     return list(dict.fromkeys(named))
 
 
@@ -124,7 +147,9 @@ def _block(
     minutes: int,
     need: Sequence[str],
 ) -> Block:
-    doses = _doses(programme, children, found)
+    every = _doses(programme, children, found)
+    # A measure in which nobody has a dose is no exercise here.
+    doses = {item: own for item, own in every.items() if any(one.dose for one in own.values())}
     # What needs one coach for one child is no exercise for a block.
     given = [item for item in doses if not programme.measures[item].text.get("gate")]
     order = sorted(given, key=lambda item: need.index(item) if item in need else len(need))
@@ -143,6 +168,13 @@ def _block(
         steps=_steps(programme, plan, doses=doses, broke=broke),
         children=children,
         left_out=tuple(programme.measures[item].name for item in plan.left_out),
+        resting=tuple(
+            RestingLine(programme.measures[item].name, one.instead.reason, one.instead_names)
+            for item in need
+            if item not in doses
+            for one in list(every[item].values())[:1]
+            if one.instead is not None
+        ),
         notes=plan.notes,
     )
 
@@ -162,19 +194,17 @@ def _balanced(order: Iterable[str]) -> list[str]:
 def _doses(
     programme: Programme, children: Sequence[ChildLine], found: Sequence[Interpretation]
 ) -> dict[str, dict[str, ChildDose]]:
-    """By measure and child; a measure in which nobody has a dose is left out."""
+    """What each child does in each measure, by measure and child."""
     by_child: dict[tuple[str, str], list[Interpretation]] = {}
     for one in found:
         by_child.setdefault((one.item, one.athlete), []).append(one)
-    doses: dict[str, dict[str, ChildDose]] = {}
-    for item, spec in programme.measures.items():
-        own = {
+    return {
+        item: {
             child.code: _child_dose(programme, spec, child, by_child.get((item, child.code), ()))
             for child in children
         }
-        if any(one.dose is not None for one in own.values()):
-            doses[item] = own
-    return doses
+        for item, spec in programme.measures.items()
+    }
 
 
 def _child_dose(

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from assessments.analysis import (
     CalibrationState,
     CoachBias,
+    CriterionAgreement,
     SecondLook,
     ShapeAgreement,
     calibration_states,
@@ -36,6 +37,16 @@ class CoachLine:
     bias: CoachBias | None
     calibration: CalibrationState
 
+    @property
+    def words(self) -> str:
+        """The habit in a sentence; a difference that rounds to nothing is none."""
+        if self.bias is None or self.bias.interval is None:
+            return self.bias.reason if self.bias is not None else ""
+        low, high = self.bias.interval
+        side = "higher" if self.bias.mean > 0 else "lower"
+        size = f"{abs(self.bias.mean):.1f} of 10 {side} than" if round(abs(self.bias.mean), 1) else "As"
+        return f"{size} others (between {low:+.1f} and {high:+.1f}), from {self.bias.looks} children’s visits seen twice."
+
 
 @dataclass(frozen=True, slots=True)
 class ShapeLine:
@@ -45,7 +56,7 @@ class ShapeLine:
     found: ShapeAgreement
 
     @property
-    def rows(self) -> tuple[tuple[str, object], ...]:
+    def rows(self) -> tuple[tuple[str, CriterionAgreement], ...]:
         """Criteria by their names, in the order of the shape."""
         by_id = {one.criterion: one for one in self.found.criteria}
         return tuple((one.name, by_id[one.id]) for one in self.spec.criteria if one.id in by_id)
@@ -68,7 +79,7 @@ class Agreement:
             f"{one.spec.name}: {one.found.reason}" for one in self.shapes if one.found.alarm == "alarm"
         )
         coaches = tuple(
-            f"{one.name}: {one.bias.reason}"
+            f"{one.name}: {one.words}"
             for one in self.coaches
             if one.bias is not None and one.bias.alarm == "alarm"
         )

@@ -212,6 +212,16 @@ def forecast_for(
     return RequirementForecast(spec, requirement, max(found, key=_lateness))
 
 
+def skill_forecasts(report: AthleteReport, skill: str) -> tuple[RequirementForecast, ...]:
+    """Forecasts of what one skill asks and is not met yet; must-haves and rests are never forecast away."""
+    asked = [one.requirement for one in report.skill(skill).requirements if one.word not in ("met", "advice")]
+    if not asked:
+        return ()
+    evidence = club_evidence(report.on, items=[one.item for one in asked])
+    found = (forecast_for(report, one, evidence=evidence) for one in asked)
+    return tuple(one for one in found if one is not None)
+
+
 def _counts(spec: Spec, requirement: Requirement, line: Interpretation) -> bool:
     """Whether a line is of the present protocol and of the version asked, or a harder one."""
     if series_parts(line.series)[0] != spec.version:

@@ -17,7 +17,7 @@ from assessments.analysis import (
     draft_benchmarks,
     read_reference,
 )
-from assessments.analysis.records import Benchmark, DayScore, Interpretation, MeasureSpec
+from assessments.analysis.records import Band, Benchmark, DayScore, Interpretation, MeasureSpec
 from assessments.models import ProgrammeEdition
 from assessments.numbers import Evidence, NothingToDraft, club_evidence, current_documents, lowest_of
 from assessments.programme import begin_draft
@@ -38,6 +38,7 @@ class NormLines:
     now: Mapping[str, Benchmark]  # benchmarks in force by band
     draft: tuple[Benchmark, ...]
     points: tuple[tuple[float, float, bool], ...]  # age, value, at least; no names
+    bands: tuple[Band, ...]
 
 
 def norm_lines(evidence: Evidence, item: str, variant: str = "") -> NormLines:
@@ -68,6 +69,7 @@ def norm_lines(evidence: Evidence, item: str, variant: str = "") -> NormLines:
             for day in line.days
             if not (day.familiarisation or day.first_look)
         ),
+        bands=evidence.programme.bands,
     )
 
 
@@ -143,6 +145,11 @@ def reference_lines(evidence: Evidence) -> tuple[ReferenceLines, ...]:
     return tuple(
         _reference(evidence, table) for table in _tables() if table.measure in evidence.programme.measures
     )
+
+
+def referenced() -> tuple[str, ...]:
+    """The measures that a published table speaks of."""
+    return tuple(table.measure for table in _tables())
 
 
 @lru_cache(maxsize=1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 
 from assessments.analysis import Turn, plan_rotation, stop_for
@@ -11,6 +11,7 @@ from assessments.report_records import ChildLine, DaySheet
 from athletes.ages import completed_years
 
 FEWEST_MINUTES, MOST_MINUTES, USUAL_MINUTES = 10, 180, 45
+OTHERS = "a child of another group"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,15 +52,25 @@ class DayRotation:
     left_out: int
 
 
-def rotation_of(sheet: DaySheet, *, minutes: int, places: Mapping[str, int]) -> DayRotation:
-    """Children who are not away, round the day's stations; several versions of one item share a station."""
-    specs = [sheet.programme.item(item) for item in dict.fromkeys(one.item for one in sheet.stations)]
+def stations_of(sheet: DaySheet) -> tuple[MeasureSpec | ShapeSpec, ...]:
+    """What the day asks, each item once: versions of one item share a station."""
+    return tuple(sheet.programme.item(item) for item in dict.fromkeys(one.item for one in sheet.stations))
+
+
+def rotation_of(
+    sheet: DaySheet, *, minutes: int, places: Mapping[str, int], seen: Container[str]
+) -> DayRotation:
+    """Children who are not away, round the day's stations; several versions of one item share a station.
+
+    One plan for the whole day, whoever looks; children whose code is not in `seen` keep their place unnamed.
+    """
+    specs = stations_of(sheet)
     here = [one.child for one in sheet.children if one.present is not False]
     turns = [Turn(one.code, completed_years(one.born_on, sheet.on), one.resting) for one in here]
     stops = [stop_for(spec, places=places.get(spec.id, 1)) for spec in specs]
     plan = plan_rotation(turns, stops, minutes=minutes, rest_everything=sheet.programme.areas_blocking_all)
     names = {spec.id: spec.name for spec in specs}
-    children = {one.code: one.name for one in here}
+    children = {one.code: one.name if one.code in seen else OTHERS for one in here}
     return DayRotation(
         minutes=minutes,
         needed=_clock(plan.seconds),
@@ -74,6 +85,7 @@ def rotation_of(sheet: DaySheet, *, minutes: int, places: Mapping[str, int]) -> 
                 tuple((names[one.item], one.reason) for one in plan.left_out if one.athlete == child.code),
             )
             for child in here
+            if child.code in seen
         ),
         stations=tuple(
             StationRow(

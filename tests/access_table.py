@@ -92,6 +92,7 @@ CLUB = {
     "club:service_worker": open_page(),
     "club:manifest": open_page(),
     "club:offline": open_page(),
+    "club:leaving": open_page(),
     "club:health": open_page(),
 }  # fmt: skip
 ATHLETES = {
@@ -199,6 +200,19 @@ NUMBERS = {
     "assessments:shape_guide": staff(),
     "assessments:shape_wall": staff(),
     "assessments:shape": staff("hollow"),
+    "assessments:numbers": director(),
+    "assessments:numbers_error": director(),
+    "assessments:numbers_error_draft": post(director()),
+    "assessments:numbers_agreement": director(),
+    "assessments:numbers_outcomes": director(),
+    "assessments:numbers_norms": director(),
+    "assessments:numbers_norms_draft": post(director(director=HIDDEN)),
+    "assessments:numbers_reference": director(),
+    "assessments:numbers_forecasts": director(),
+    "assessments:block_plan": circle("group"),
+    "assessments:child_block_plan": circle("child"),
+    "assessments:skill_forecast": circle("child", "bunny_hop"),
+    "assessments:day_rotation": circle("day"),
 }
 PROGRAMME = {
     "assessments:programme": staff(),

@@ -1,0 +1,384 @@
+"""The pages of numbers laid out: the first sentence, the rows with their ranges, what may be done. Records in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from assessments.analysis import Coverage, CriterionAgreement, StateOutcome, figure
+from assessments.analysis.records import MeasureSpec, ShapeSpec
+from assessments.coach_agreement import SHARE_WANTED, Agreement, CoachLine, ShapeLine
+from assessments.number_charts import norm_chart
+from assessments.number_words import (
+    FORECAST_LEVEL,
+    STATE_WORDS,
+    Span,
+    agreement_sentence,
+    change_words,
+    coverage_sentence,
+    error_words,
+    errors_sentence,
+    forecast_words,
+    is_known,
+    outcome_words,
+    span,
+)
+from assessments.numbers import ErrorLine, KeptWord, RequirementForecast
+from assessments.outcomes import Outcomes
+from assessments.own_norms import NormLines, ReferenceLines
+
+Spec = MeasureSpec | ShapeSpec
+UNIT = (0.0, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One question of the overview and the page that answers it."""
+
+    url: str
+    title: str
+    about: str
+
+
+CARDS = (
+    Card("assessments:numbers_error", "How noisy is each test?", "Your own repeat tests beside the starter’s figure."),
+    Card("assessments:numbers_agreement", "Do coaches see the same shape?", "Second looks, and whose calibration stands."),
+    Card("assessments:numbers_outcomes", "Does ‘ready to try’ mean anything?", "What became of children in each state."),
+    Card("assessments:numbers_forecasts", "Do forecasts keep their word?", "The newest results against what was expected."),
+    Card("assessments:numbers_norms", "Where do your own children stand by age?", "Smoothed percentiles, and a draft."),
+    Card("assessments:numbers_reference", "And published values?", "A national survey, with how its test differed."),
+)  # fmt: skip
+
+
+# --- error ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorRow:
+    """One measure with the club's noise as a multiple of the starter's."""
+
+    spec: Spec
+    line: ErrorLine
+    words: str
+    change: str
+    span: Span | None
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorPage:
+    """All measures; those with something to say first."""
+
+    sentence: str
+    needed: int
+    days_apart: int
+    rows: tuple[ErrorRow, ...]
+    without: tuple[ErrorRow, ...]
+    may_take: bool
+
+
+def error_page(lines: Sequence[ErrorLine]) -> ErrorPage:
+    """Rows with two children or more, then those that nobody was tested in twice."""
+    rows = [_error_row(line) for line in lines]
+    ready = sum(line.may_be_taken for line in lines)
+    first = lines[0].found
+    return ErrorPage(
+        sentence=errors_sentence(len(lines), ready, first.needed),
+        needed=first.needed,
+        days_apart=first.days_apart,
+        rows=tuple(row for row in rows if row.span is not None),
+        without=tuple(row for row in rows if row.span is None),
+        may_take=ready > 0,
+    )
+
+
+def _error_row(line: ErrorLine) -> ErrorRow:
+    found, shown = line.found, None
+    if found.scale is not None and found.scale_interval is not None:
+        low, high = found.scale_interval
+        said = (
+            f"{found.scale:.2f} times the starter’s noise, between {low:.2f} and {high:.2f}; 1 is the starter"
+        )
+        shown = span(found.scale, low, high, ends=(0.0, 2.0), mark=1.0, words=said)
+    return ErrorRow(line.spec, line, error_words(line.spec, found), change_words(line.spec, found), shown)
+
+
+# --- agreement --------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class CriterionRow:
+    """One criterion: same level how often, and beyond chance."""
+
+    name: str
+    looks: int
+    same: str
+    span: Span | None
+    kappa: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeBlock:
+    """One shape: totals first, then its criteria."""
+
+    name: str
+    looks: int
+    reason: str
+    alarm: str
+    icc: str
+    rows: tuple[CriterionRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AgreementPage:
+    """Everything about judging."""
+
+    found: Agreement
+    sentence: str
+    share: str
+    shapes: tuple[ShapeBlock, ...]
+    quiet: tuple[str, ...]  # shapes without second looks
+    to_calibrate: tuple[CoachLine, ...]
+
+
+def agreement_page(found: Agreement) -> AgreementPage:
+    """Shapes with second looks in the order of the programme; the others by name."""
+    criteria = [one for line in found.shapes for one in line.found.criteria]
+    same, seen = sum(one.same for one in criteria), sum(one.looks for one in criteria)
+    share = f"{found.looks} of {found.tries} shapes were seen by a second coach"
+    return AgreementPage(
+        found=found,
+        sentence=agreement_sentence(found.looks, same, seen),
+        share=f"{share}; about {SHARE_WANTED * 100:.0f} of 100 are enough." if found.tries else "",
+        shapes=tuple(_shape(line) for line in found.shapes if line.found.looks),
+        quiet=tuple(line.spec.name for line in found.shapes if not line.found.looks),
+        to_calibrate=found.to_calibrate,
+    )
+
+
+def _shape(line: ShapeLine) -> ShapeBlock:
+    found, icc = line.found, ""
+    if is_known(found.icc) and found.icc_interval is not None:
+        icc = f"{found.icc:.2f} (between {found.icc_interval[0]:.2f} and {found.icc_interval[1]:.2f})"
+    rows = tuple(_criterion(name, one) for name, one in line.rows if one.looks)
+    return ShapeBlock(line.spec.name, found.looks, found.reason, found.alarm, icc, rows)
+
+
+def _criterion(name: str, one: CriterionAgreement) -> CriterionRow:
+    words, shown = f"{one.same} of {one.looks}", None
+    if one.same_interval is not None:
+        low, high = one.same_interval
+        said = f"{words} the same; between {100 * low:.0f} and {100 * high:.0f} of 100"
+        shown = span(one.same / one.looks, low, high, ends=UNIT, words=said)
+    kappa = "one level only"
+    if is_known(one.kappa):
+        kappa = f"{one.kappa:.2f} ({one.kappa_interval[0]:.2f} to {one.kappa_interval[1]:.2f})"
+    return CriterionRow(name, one.looks, words, shown, kappa)
+
+
+# --- outcomes and coverage --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ShareRow:
+    """A share with its interval on a line from 0 to 1."""
+
+    name: str
+    glyph: str
+    count: int
+    words: str
+    waiting: int
+    span: Span | None
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomePage:
+    """What became of the children in each state."""
+
+    found: Outcomes
+    rows: tuple[ShareRow, ...]
+    shown: tuple[ShareRow, ...]
+    is_enough: bool
+
+
+def outcome_page(found: Outcomes) -> OutcomePage:
+    """States in their order, 'ready' first."""
+    return OutcomePage(
+        found=found,
+        rows=tuple(_outcome(one) for one in found.rules),
+        shown=tuple(_outcome(one) for one in found.shown if one.followed or one.waiting),
+        is_enough=any(one.followed for one in found.rules),
+    )
+
+
+def _outcome(one: StateOutcome) -> ShareRow:
+    words = outcome_words(one)
+    shown = None
+    if one.interval is not None and one.share is not None:
+        shown = span(one.share, *one.interval, ends=UNIT, words=words)
+    return ShareRow(STATE_WORDS[one.word], one.word, one.followed, words, one.waiting, shown)
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastPage:
+    """How often the range held what came."""
+
+    kept: KeptWord
+    sentence: str
+    rows: tuple[ShareRow, ...]
+
+
+def forecast_page(kept: KeptWord) -> ForecastPage:
+    """All children first, then by age band."""
+    rows = tuple(_coverage(one) for one in kept.coverage if one.count)
+    return ForecastPage(kept, coverage_sentence(kept.spec, kept.coverage), rows)
+
+
+def _coverage(one: Coverage) -> ShareRow:
+    name = f"age {one.group}" if one.group else "all children"
+    if one.interval is None:
+        return ShareRow(name, "", one.count, "nobody yet", 0, None)
+    low, high = one.interval
+    words = f"{one.covered} of {one.count}; between {100 * low:.0f} and {100 * high:.0f} of 100"
+    shown = span(one.share, low, high, ends=UNIT, mark=FORECAST_LEVEL / 100, words=words)
+    return ShareRow(name, "", one.count, words, 0, shown)
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastLine:
+    """One requirement of one child: the range of dates on a line of six months, or why nothing can be said."""
+
+    found: RequirementForecast
+    words: str
+    span: Span | None
+
+
+def forecast_line(one: RequirementForecast) -> ForecastLine:
+    """Words first; the range from one to nine chances in ten, open at the end when that lies beyond six months."""
+    found, shown = one.found, None
+    words = forecast_words(one.spec, one.requirement.minimum, found)
+    if found.word == "within" and found.path and found.earliest_on and found.likely_on:
+        first, last = found.path[0].on, found.path[-1].on
+        weeks = [(day - first).days for day in (found.likely_on, found.earliest_on, found.latest_on or last)]
+        shown = span(*weeks, ends=(0.0, float((last - first).days)), words=words)
+    return ForecastLine(one, words, shown)
+
+
+# --- norms and published values ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class NormRow:
+    """One age band: percentiles with their ranges, beside the benchmark that counts now."""
+
+    band: str
+    children: int
+    enough: bool
+    cells: tuple[tuple[str, str], ...]  # value, range
+    now: str
+    draft: str
+
+
+@dataclass(frozen=True, slots=True)
+class NormPage:
+    """The percentiles of one measure in one version."""
+
+    found: NormLines
+    sentence: str
+    heads: tuple[str, ...]
+    rows: tuple[NormRow, ...]
+    chart: dict[str, object] | None
+    variants: tuple[tuple[str, str, int], ...]  # id, words, children
+
+
+def norm_page(found: NormLines) -> NormPage:
+    """A table by age band; the drawing only where some band has enough children."""
+    enough = [band for band in found.norms.bands if band.enough]
+    spec = found.spec
+    words = {name: spec.variant_words.get(name, name.replace("_", " ")) for name, _ in found.variants}
+    return NormPage(
+        found=found,
+        sentence=_norm_sentence(found),
+        heads=tuple(_percent_words(percent) for percent in found.norms.percents),
+        rows=tuple(_norm_row(found, place) for place in range(len(found.norms.bands))),
+        chart=norm_chart(found.norms, found.points, spec=spec, now=found.now, bands=found.bands)
+        if enough
+        else None,
+        variants=tuple((name, words[name] or "the one version", count) for name, count in found.variants),
+    )
+
+
+def _norm_sentence(found: NormLines) -> str:
+    enough = [band.band for band in found.norms.bands if band.enough]
+    if not enough:
+        return f"{found.spec.name}: no age has {found.norms.needed} children with a result yet."
+    ages = ", ".join(enough[:-1]) + (" and " if len(enough) > 1 else "") + enough[-1]
+    return f"{found.spec.name}: enough children at {ages} to say where the club’s own children stand."
+
+
+def _percent_words(percent: float) -> str:
+    return {10.0: "1 of 10 below", 25.0: "1 of 4 below", 50.0: "middle", 75.0: "3 of 4 below", 90.0: "9 of 10 below"}.get(
+        percent, f"{percent:g} of 100 below"
+    )  # fmt: skip
+
+
+def _norm_row(found: NormLines, place: int) -> NormRow:
+    band, spec = found.norms.bands[place], found.spec
+    cells = []
+    for value, interval in zip(band.values, band.intervals, strict=True):
+        shown = figure(spec, round(value)) if value is not None else "above the cap" if band.enough else ""
+        reach = ""
+        if interval is not None:
+            high = f"{interval[1]:.0f}" if interval[1] != float("inf") else "above the cap"
+            reach = f"{interval[0]:.0f} to {high}"
+        cells.append((shown, reach))
+    now = found.now.get(band.band)
+    draft = next((row for row in found.draft if row.band == band.band), None)
+    return NormRow(
+        band=band.band,
+        children=band.children,
+        enough=band.enough,
+        cells=tuple(cells),
+        now=f"{now.building:g} and {now.aim:g}" if now else "none",
+        draft=f"{draft.building:g} and {draft.aim:g}" if draft else "",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ReferenceRow:
+    """One age: published values, and the club's own middle beside them."""
+
+    band: str
+    values: tuple[str, ...]
+    children: int
+    middle: str
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReferencePage:
+    """One published table."""
+
+    found: ReferenceLines
+    heads: tuple[str, ...]
+    rows: tuple[ReferenceRow, ...]
+
+
+def reference_page(tables: Sequence[ReferenceLines]) -> tuple[ReferencePage, ...]:
+    """Each table with the words that must stand beside it."""
+    return tuple(
+        ReferencePage(
+            one,
+            tuple(_percent_words(percent) for percent in one.percents),
+            tuple(
+                ReferenceRow(
+                    band.band,
+                    tuple(figure(one.spec, round(value)) for value in band.values),
+                    band.children,
+                    figure(one.spec, round(band.middle)) if is_known(band.middle) and band.middle else "",
+                    band.caution,
+                )
+                for band in one.bands
+            ),
+        )
+        for one in tables
+    )

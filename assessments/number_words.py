@@ -1,0 +1,168 @@
+"""Sentences that stand first on the pages of numbers, and the small ranges beside them. Pure: records in, words out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from assessments.analysis import Coverage, ErrorEstimate, Forecast, StateOutcome, detectable_change, figure
+from assessments.analysis.records import MeasureSpec, ShapeSpec
+from assessments.progress_words import day_words
+
+Spec = MeasureSpec | ShapeSpec
+FORECAST_LEVEL = 80
+STATE_WORDS = {
+    "ready": "ready to try",
+    "nearly": "nearly",
+    "not_yet": "not yet",
+    "not_known": "not known",
+    "resting": "resting",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A range on a common line, as places in per cent; `mark` is what it is compared with."""
+
+    x: str
+    width: str
+    at: str
+    mark: str
+    words: str
+
+
+def span(
+    value: float, low: float, high: float, *, ends: tuple[float, float], mark: float | None = None, words: str
+) -> Span:
+    """A range between two ends; what lies beyond an end stops there."""
+    start, stop = _place(low, ends), _place(high, ends)
+    return Span(
+        x=f"{start:.1f}%",
+        width=f"{max(stop - start, 0.5):.1f}%",
+        at=f"{_place(value, ends):.1f}%",
+        mark=f"{_place(mark, ends):.1f}%" if mark is not None else "",
+        words=words,
+    )
+
+
+def _place(value: float, ends: tuple[float, float]) -> float:
+    share = (value - ends[0]) / (ends[1] - ends[0])
+    return 100 * min(max(share, 0.0), 1.0)
+
+
+def amount(value: float, unit: str) -> str:
+    """An error or a change with its unit: one decimal, because errors are small."""
+    words = {"s": " s", "cm": " cm", "of_10": " of 10", "of_5": " of 5"}.get(unit, "")
+    return f"{value:.1f}{words}"
+
+
+# --- error ------------------------------------------------------------------------------------------
+
+
+def error_words(spec: Spec, found: ErrorEstimate) -> str:
+    """The club's own error beside the starter's, in one sentence."""
+    if found.scale is None or found.scale_interval is None or found.sem_at is None:
+        return found.reason
+    value, own, low, high = found.sem_at
+    starter = found.starter.sem(value)
+    at = figure(spec, round(value))
+    said = f"At {at}: {amount(own, spec.unit)} (between {low:.1f} and {high:.1f}); the starter says {starter:.1f}."
+    if not found.enough:
+        return f"{said} {found.reason}"
+    if found.scale_interval[1] < 1:
+        return f"Less noise than the starter says. {said}"
+    if found.scale_interval[0] > 1:
+        return f"More noise than the starter says. {said}"
+    return f"About what the starter says. {said}"
+
+
+def change_words(spec: Spec, found: ErrorEstimate) -> str:
+    """What taking it over would do to 'really changed'."""
+    if found.model is None or found.sem_at is None:
+        return ""
+    value, own = found.sem_at[0], found.sem_at[1]
+    now, then = detectable_change(found.starter.sem(value)), detectable_change(own)
+    return f"‘Really changed’ would begin at {amount(then, spec.unit)} there; now it is {amount(now, spec.unit)}."
+
+
+def errors_sentence(count: int, ready: int, needed: int) -> str:
+    """The first sentence of the page."""
+    if not ready:
+        return (
+            f"Every error is still the starter’s. For one of your own, {needed} children need two test days of the "
+            "same measure within two weeks."
+        )
+    return (
+        f"Your own repeat tests say how noisy {ready} of {count} measures and shapes are; "
+        "the others still rest on the starter’s figure."
+    )
+
+
+# --- agreement, outcomes, coverage --------------------------------------------------------------------
+
+
+def agreement_sentence(looks: int, same: int, seen: int) -> str:
+    """How often two coaches gave the same level."""
+    if not looks:
+        return (
+            "No second looks yet. Ask a second coach to judge a few shapes, without seeing the first answer."
+        )
+    return (
+        f"Two coaches gave the same level {_of_ten(same, seen)} times, "
+        f"from {looks} second look{'' if looks == 1 else 's'} in the last year."
+    )
+
+
+def _of_ten(part: int, whole: int) -> str:
+    return f"{round(10 * part / whole)} of 10" if whole else "0 of 0"
+
+
+def coverage_sentence(spec: Spec, found: Sequence[Coverage]) -> str:
+    """Whether the ranges of the forecasts kept their word."""
+    every = found[0]
+    if not every.count or every.interval is None:
+        return f"{spec.name}: not enough test days yet to check a forecast."
+    low, high = (round(100 * end) for end in every.interval)
+    promised = f"{FORECAST_LEVEL} of 100"
+    said = f"{spec.name}: {every.covered} of {every.count} newest results lay inside the range that the earlier days gave"
+    if low <= FORECAST_LEVEL <= high:
+        return f"{said}. That fits the promised {promised}."
+    word = "more often" if low > FORECAST_LEVEL else "less often"
+    return f"{said}: {word} than the promised {promised}."
+
+
+def outcome_words(one: StateOutcome) -> str:
+    """One state's later outcome in words."""
+    if one.interval is None:
+        return "nobody followed yet" if not one.waiting else "still being followed"
+    low, high = one.interval
+    return f"{one.consistent} of {one.followed}; between {100 * low:.0f} and {100 * high:.0f} of 100"
+
+
+# --- forecast ---------------------------------------------------------------------------------------
+
+
+def forecast_words(spec: Spec, minimum: float, found: Forecast) -> str:
+    """When a requirement may be met: a wide honest range of dates, or why nothing can be said."""
+    asked = f"{spec.name}, {figure(spec, minimum)}"
+    if found.word in ("resting", "no_evidence", "stale", "too_soon"):
+        return f"{asked}: {found.reason[:1].lower()}{found.reason[1:]}"
+    if found.word == "now":
+        return f"{asked}: the level seems to be there already. A clean test day would make it sure."
+    today = found.path[0].on if found.path else None
+    first = "now already" if found.earliest_on == today else f"on {day_words(found.earliest_on or date.max)}"
+    if found.word == "later" or found.likely_on is None:
+        early = f"; at the earliest {first}" if found.earliest_on else ""
+        return f"{asked}: not expected within six months{early}."
+    last = f"until {day_words(found.latest_on)}" if found.latest_on else "more than six months"
+    return (
+        f"{asked}: most likely around {day_words(found.likely_on)}. "
+        f"It may be there {first}, and may take {last}."
+    )
+
+
+def is_known(value: float | None) -> bool:
+    """Whether there is a number to show."""
+    return value is not None and not math.isnan(value)
