@@ -205,6 +205,10 @@ def _first_line(athlete: str, days: Sequence[DayScore], on: date, error: ErrorMo
     plain = [day.value for day in days if not day.at_least] or [day.value for day in days]
     mean = float(np.mean(plain))
     kept = [day for day in days if not day.at_least or day.value >= mean]
+    if (
+        len({day.on for day in kept}) < 2
+    ):  # too few left to show a direction: begin from the bounds themselves
+        kept = list(days)
     noise = error.sem(mean) ** 2
     times = [(day.on - on).days / 7 for day in kept]
     return Line(athlete, np.array(times), np.array([day.value for day in kept]), np.full(len(kept), noise))

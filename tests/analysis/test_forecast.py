@@ -205,6 +205,15 @@ def test_all_capped_children_are_still_a_pool() -> None:
     assert found.pace is None
 
 
+def test_children_who_chose_to_stop_early_are_still_a_pool() -> None:
+    def stopped(name: str) -> Interpretation:
+        low = day_score(5, TODAY - WEEK, at_least=True, outcome="chose_to_stop")
+        return history(name, [day_score(20, TODAY - 10 * WEEK), low])
+
+    pool = fit_pool([stopped(f"c{n}") for n in range(6)], TODAY, error=ERROR, cap=60)
+    assert forecast(pool, stopped("c0"), 12).word == "now"  # a bound under the level lowers nothing
+
+
 def test_near_in_age_widens_until_there_are_twelve() -> None:
     def aged(name: str, age: float) -> Interpretation:
         return history(name, [day_score(10, TODAY, age=age)])
