@@ -90,20 +90,29 @@ def _states(before: GroupReport, after: GroupReport) -> list[StateChange]:
 def _zones(before: GroupReport, after: GroupReport) -> list[ZoneChange]:
     was, becomes = _latest_zones(before), _latest_zones(after)
     names = {child.code: child.name for child in before.children}
+    place = {code: number for number, code in enumerate(names)}
     return [
         ZoneChange(
             athlete=athlete,
             child=names[athlete],
             item=item,
             name=after.programme.item(item).name,
-            variant=series.partition(":")[2],
+            variant=_variant_words(after.programme, item, series),
             side=side,
             before=was[athlete, item, series, side],
             after=zone,
         )
-        for (athlete, item, series, side), zone in becomes.items()
+        for (athlete, item, series, side), zone in sorted(
+            becomes.items(), key=lambda found: (place[found[0][0]], *found[0][1:])
+        )
         if (athlete, item, series, side) in was and was[athlete, item, series, side] != zone
     ]
+
+
+def _variant_words(programme: Programme, item: str, series: str) -> str:
+    variant = series.partition(":")[2]
+    spec = programme.measures.get(item)
+    return spec.variant_words.get(variant, variant).lower() if spec else variant
 
 
 def _latest_zones(report: GroupReport) -> dict[tuple[str, str, str, Side], Zone]:

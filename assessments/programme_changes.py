@@ -235,16 +235,18 @@ def _benchmarks(old: Programme, new: Programme) -> Iterator[Change]:
         if before == after:
             continue
         spec = _find(new, item) or _find(old, item)
-        words = f"{band}: {_zone(before)} → {_zone(after)}"
-        if _zone(before) == _zone(after):
+        was, becomes = (_zone(row, spec) for row in (before, after))
+        words = f"{band}: {was} → {becomes}"
+        if was == becomes:
             words = f"{band}: support, source or note"
         yield Change("benchmarks", item, spec.name if spec else item, words)
 
 
-def _zone(row: Benchmark | None) -> str:
+def _zone(row: Benchmark | None, spec: Item | None) -> str:
     if row is None:
         return "not offered"
-    version = f", {row.variant}" if row.variant else ""
+    words = spec.variant_words if isinstance(spec, MeasureSpec) else {}
+    version = f", {words.get(row.variant, row.variant).lower()}" if row.variant else ""
     return f"building from {row.building:g}, aim {row.aim:g}{version}"
 
 

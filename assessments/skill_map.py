@@ -20,19 +20,21 @@ BOX_WIDTH, BOX_HEIGHT, BOX_GAP = 176, 84, 18
 LINE_GAP = 18  # room for a line that passes
 LAYER_GAP = 64
 LANE_HEAD, LANE_GAP, MARGIN = 34, 14, 16
-NAME_LETTERS, NAME_LINES = 18, 3  # the block stands beside the first line
+NAME_LETTERS, NAME_LINES = 17, 3  # the block stands beside the first line
 SMALL_LETTERS = 30
+COUNT_ROOM, COUNT_DIGIT = 24, 8  # a small block, and each digit after it
 SWEEPS = 8
 USUAL_AREAS = ("floor", "bars", "beam", "vault")
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """What is said on a box: a state glyph's word, or nothing, and a short text."""
+    """What is said on a box: a state glyph's word, or nothing; a short text; or how many stand where."""
 
     word: str = ""
     text: str = ""
     url: str = ""
+    counts: tuple[tuple[str, int], ...] = ()  # how many stand in which state; drawn instead of the text
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +68,18 @@ class Node:
     def placed_lines(self) -> tuple[TextLine, ...]:
         """The name's lines and the short text below them, inside the box."""
         named = [TextLine(10, 23 + 17 * row, words) for row, words in enumerate(self.lines)]
-        said = textwrap.shorten(self.mark.text, SMALL_LETTERS, placeholder=" …") if self.mark.text else ""
+        text = "" if self.mark.counts else self.mark.text
+        said = textwrap.shorten(text, SMALL_LETTERS, placeholder=" …")
         return (*named, TextLine(10, BOX_HEIGHT - 8, said, small=True)) if said else tuple(named)
+
+    @property
+    def placed_counts(self) -> tuple[tuple[int, str, int], ...]:
+        """Where each count stands: its x, the state's word, how many."""
+        found, x = [], 10
+        for word, count in self.mark.counts:
+            found.append((x, word, count))
+            x += COUNT_ROOM + COUNT_DIGIT * len(str(count))
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
