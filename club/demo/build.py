@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from django.db import transaction
 
-from assessments import programme, recording
+from assessments import family_reports, programme, recording
 from assessments.models import (
     AssessmentDay,
     Attendance,
@@ -18,6 +18,7 @@ from assessments.models import (
     SkillDecision,
     Station,
 )
+from assessments.reports import athlete_report
 from athletes.models import Athlete, Coaching, Consent, Group, Guardian, RestNote
 from club.access import Role, Viewer
 from club.demo.story import CLUB, PASSWORD, Rest, Story, StoryDay, story
@@ -51,6 +52,7 @@ def build(today: date) -> Story:
     _rests(told)
     _decide(told)
     _plan_today(told)
+    _family_notes(told, viewer)
     return told
 
 
@@ -205,6 +207,15 @@ def _plan_today(told: Story) -> None:
     )  # fmt: skip
     for order, (slug, variant) in enumerate(wanted):
         Station.objects.create(day=row, measure=Measure.objects.get(slug=slug), variant=variant, order=order)
+
+
+def _family_notes(told: Story, viewer: Viewer) -> None:
+    """One note is released, one waits for a coach to read it."""
+    for name, release in (("Noor", True), ("Jonah", False)):
+        athlete = Athlete.objects.get(code=told.named(name).code)
+        note = family_reports.write(athlete, report=athlete_report(athlete, told.today), viewer=viewer)
+        if release:
+            family_reports.approve(note, viewer=viewer)
 
 
 def facts() -> dict[str, int]:
