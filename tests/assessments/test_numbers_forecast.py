@@ -1,0 +1,93 @@
+"""Forecasts where they are used: a wide range in words, or too soon, resting, nothing; and whether they kept their word."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from assessments import numbers as door
+from assessments.number_pages import forecast_line
+from assessments.reports import athlete_report
+from tests import factories
+from tests.assessments.number_story import children_of, day_on, hand_in
+from tests.factories import TODAY
+
+WEEKS = (40, 30, 20, 10, 1)
+
+
+@pytest.fixture
+def club(cast, programme):
+    """Twenty children and Mia gain a second every five weeks in hollow; Tom had one day; Mia stands at 11 s."""
+    cast.days = [day_on(weeks, cast.tigers, edition=programme) for weeks in WEEKS]
+    children = children_of(cast.tigers, 20)
+    rows = []
+    for place, child in enumerate([*children, cast.mia]):
+        for turn, day in enumerate(cast.days):
+            wobble = (place * 7 + turn * 5) % 3 - 1
+            rows.append((day, child, {"value": 3 + 2 * turn + wobble}))
+    rows.append((cast.days[-1], cast.tom, {"value": 5}))
+    hand_in(cast.director, rows)
+    cast.children = children
+    return cast
+
+
+def expected(child, *, skill="wall_handstand", item="hollow_hold"):
+    report = athlete_report(child, TODAY)
+    found = {one.requirement.item: one for one in door.skill_forecasts(report, skill)}
+    return forecast_line(found[item]) if item in found else None
+
+
+def test_a_steady_child_gets_a_range_of_dates_and_how_many_children_stand_behind_it(club):
+    line = expected(club.mia)
+    found = line.found.found
+    assert found.word == "within" and found.children == 21
+    assert found.earliest_on < found.likely_on
+    assert found.latest_on is None or found.likely_on < found.latest_on
+    # About a fifth of a second a week from 11 s to the 15 s that the handstand asks.
+    assert 8 <= (found.likely_on - TODAY).days / 7 <= 26
+    assert line.words.startswith("Hollow hold, 15 s: most likely around ")
+    assert line.span is not None
+
+
+def test_a_first_look_is_no_evidence_and_one_more_day_is_too_soon_to_say(club):
+    assert expected(club.tom).words == "Hollow hold, 15 s: no test day counts yet."
+    hand_in(club.director, [(club.days[-2], club.tom, {"value": 5})])
+    line = expected(club.tom)
+    assert line.found.found.word == "too_soon" and line.span is None
+    assert line.words.startswith("Hollow hold, 15 s: too soon to say")
+
+
+def test_a_resting_child_gets_no_forecast_and_what_was_never_tested_none_either(club):
+    factories.RestNoteFactory(athlete=club.mia, areas=["lower_back"], opened_on=TODAY)
+    assert expected(club.mia).words == "Hollow hold, 15 s: no forecast while the child is resting."
+    assert expected(club.mia, item="front_support_hold") is None
+
+
+def test_an_easier_version_says_nothing_about_the_one_that_is_asked(club):
+    child = children_of(club.tigers, 1)[0]
+    hand_in(club.director, [(day, child, {"value": 20, "variant": "tucked"}) for day in club.days])
+    assert expected(child) is None
+
+
+def test_the_fragment_is_for_the_childs_circle_and_a_page_without_script(club, as_member):
+    url = reverse("assessments:skill_forecast", args=[club.mia.code, "wall_handstand"])
+    fragment = as_member(club.coach).get(url, headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in fragment and "never a promise" in fragment
+    assert "Did such ranges keep their word" not in fragment, "for the director alone"
+    assert "<html" in as_member(club.director).get(url).content.decode()
+    assert as_member(club.other_coach).get(url).status_code == 404
+    assert as_member(club.guardian).get(url).status_code == 403
+    unknown = reverse("assessments:skill_forecast", args=[club.mia.code, "no_such"])
+    assert as_member(club.coach).get(unknown).status_code == 404
+
+
+def test_newest_days_are_held_against_their_ranges(club, as_member):
+    kept = door.forecasts_kept(door.club_evidence(TODAY, items=["hollow_hold"]), "hollow_hold")
+    assert kept.coverage[0].count == 21
+    assert kept.coverage[0].covered == sum(one.low <= one.value <= one.high for one in kept.held)
+    url = reverse("assessments:numbers_forecasts")
+    page = as_member(club.director).get(url, {"item": "hollow_hold"}).content.decode()
+    assert f"{kept.coverage[0].covered} of 21 newest results lay inside the range" in page
+    empty = as_member(club.director).get(url, {"item": "arch_hold"}).content.decode()
+    assert "Too few test days" in empty
+    assert as_member(club.coach).get(url).status_code == 403
