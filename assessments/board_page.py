@@ -71,12 +71,13 @@ class Head:
 
 @dataclass(frozen=True, slots=True)
 class Bottleneck:
-    """What keeps most children from one skill."""
+    """What decides most often, over all skills shown, and where most."""
 
-    skill: str
     what: str
+    places: int
+    skill: str  # where it decides for most children
     children: int
-    share: int  # of the group, per cent of a bar's length
+    share: int  # beside the commonest, per cent of a bar's length
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +138,7 @@ def board_page(report: GroupReport, *, area: str = "", order: str = "name") -> B
         counts=tuple((word, shown[word]) for word in ("consistent", "learning", *STATES)),
         known=sum(shown.values()) - shown["not_known"],
         places=sum(shown.values()),
-        first_line=_first_line(report, shown),
+        first_line=_first_line(shown, bottlenecks),
         bottlenecks=bottlenecks[:3],
         settling=settling,
         settling_names=tuple(names[code] for code in settling.athletes) if settling else (),
@@ -204,7 +205,7 @@ def _head(
     )
 
 
-def _first_line(report: GroupReport, shown: Counter[str]) -> str:
+def _first_line(shown: Counter[str], bottlenecks: Sequence[Bottleneck]) -> str:
     """The answer in words before the table."""
     parts = []
     if shown["ready"]:
@@ -212,29 +213,31 @@ def _first_line(report: GroupReport, shown: Counter[str]) -> str:
         parts.append(f"{shown['ready']} {places} ready to try and wait for a coach’s word.")
     else:
         parts.append("Nothing waits for a coach’s word.")
-    if report.summary.commonest:
-        name = _name_of(report.programme, report.summary.commonest)
-        times = report.summary.commonest_count
-        parts.append(f"{name} decides most often ({times} place{'' if times == 1 else 's'}).")
+    if bottlenecks:
+        most = bottlenecks[0]
+        parts.append(
+            f"{most.what} decides most often ({most.places} place{'' if most.places == 1 else 's'})."
+        )
     if shown["not_known"]:
         parts.append(f"{shown['not_known']} places are not known.")
     return " ".join(parts)
 
 
 def _bottlenecks(report: GroupReport, skills: Sequence[SkillSpec]) -> tuple[Bottleneck, ...]:
+    """The items that decide, over the skills shown; a skill that comes first is no item to train."""
     names = {skill.id: skill.name for skill in skills}
-    programme = report.programme
-    found = [
-        Bottleneck(
-            names[one.skill],
-            _name_of(programme, one.deciding),
-            one.deciding_count,
-            round(100 * one.deciding_count / max(report.summary.children, 1)),
-        )
-        for one in report.summary.skills
-        if one.skill in names and one.deciding and one.deciding not in programme.skills
-    ]
-    return tuple(sorted(found, key=lambda one: (-one.children, one.skill)))
+    found: dict[str, list[SkillSummary]] = {}
+    for one in report.summary.skills:
+        if one.skill in names and one.deciding and one.deciding not in report.programme.skills:
+            found.setdefault(one.deciding, []).append(one)
+    totals = {item: sum(one.deciding_count for one in rows) for item, rows in found.items()}
+    made = []
+    for item in sorted(found, key=lambda item: (-totals[item], item)):
+        most = max(found[item], key=lambda one: one.deciding_count)
+        share = round(100 * totals[item] / max(totals.values()))
+        name = _name_of(report.programme, item)
+        made.append(Bottleneck(name, totals[item], names[most.skill], most.deciding_count, share))
+    return tuple(made)
 
 
 def _block(report: GroupReport) -> tuple[str, ...]:

@@ -35,6 +35,7 @@ class Ask:
 
     value: float
     words: str
+    short: str = ""  # for a narrow screen
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,6 +288,7 @@ def _ask_words(asks: Sequence[Ask], frame: Frame) -> list[Figure]:
         made.append(
             _words(
                 ask.words,
+                name=ask.short or ask.words,
                 x=0,
                 xref="paper",
                 y=ask.value,
@@ -310,8 +312,14 @@ def _line_words(lines: Sequence[Interpretation], spec: Spec, frame: Frame) -> li
             continue
         named.add(line.series)
         look = "first look" if first.first_look else ""
-        text = ": ".join(word for word in (series_words(line, spec) if several else "", look) if word)
-        made.append(_words(text, x=first.on.isoformat(), y=first.value, xanchor="left", xshift=11, yshift=-5))
+        which = series_words(line, spec) if several else ""
+        late = first.on > frame.first + (frame.last - frame.first) * 0.6
+        made.append(
+            _words(
+                ": ".join(word for word in (which, look) if word), name=which or look, x=first.on.isoformat(),
+                y=first.value, xanchor="right" if late else "left", xshift=-11 if late else 11, yshift=-5,
+            )
+        )  # fmt: skip
     return made + _newest_words(lines, spec, frame)
 
 

@@ -66,6 +66,7 @@ class ItemCard:
     broke_days: int
     cautions: tuple[str, ...]
     chart: Figure
+    asked: tuple[str, ...]  # what stands on the dashed lines
     spoken: str
     rows: tuple[NumberRow, ...]
     several: bool  # more than one line, so the table says which
@@ -163,6 +164,7 @@ def child_page(report: AthleteReport, item: str = "") -> ChildPage:
 def item_card(report: AthleteReport, spec: Spec) -> ItemCard:
     """One measure or shape drawn, with its sentence, its table and its cautions."""
     lines = report.of(spec.id)
+    asks = _asks(report, spec)
     newest = _newest(lines)
     sentence = change_words(newest, spec) if newest else "Not tested yet. A test day starts the line."
     broke, days = broke_first(lines, report.programme)
@@ -176,8 +178,9 @@ def item_card(report: AthleteReport, spec: Spec) -> ItemCard:
         cautions=cautions(lines, spec),
         chart=progress_chart(
             lines, spec=spec, steps=report.steps[spec.id], born_on=report.child.born_on, on=report.on,
-            asks=_asks(report, spec),
+            asks=asks,
         ),
+        asked=tuple(ask.words for ask in asks),
         spoken=f"{spec.name} over time. {sentence}",
         rows=number_rows(lines, spec),
         several=len(lines) > 1,
@@ -272,7 +275,7 @@ def _asks(report: AthleteReport, spec: Spec) -> list[Ask]:
     for _, minimum, name in sorted(open_):
         named.setdefault(minimum, []).append(name)
     return [
-        Ask(minimum, f"{figure(spec, minimum)} asked by {_first_of(names)}")
+        Ask(minimum, f"{figure(spec, minimum)} asked by {_first_of(names)}", f"{figure(spec, minimum)} asked")
         for minimum, names in list(named.items())[:MOST_ASKS]
     ]
 

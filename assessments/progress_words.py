@@ -100,10 +100,16 @@ def between_words(day: DayScore, spec: Spec) -> str:
 
 def change_words(line: Interpretation, spec: Spec) -> str:
     """One sentence about the two newest scored days, against the noise of the measure."""
-    latest, change = line.latest, line.change
+    latest = line.latest
     if latest is None:
         return "Nothing scored yet."
     now = figure(spec, latest.value, at_least=latest.at_least)
+    side = f"{line.side.capitalize()} side: " if line.side else ""
+    return side + _against_noise(line, spec, latest, now)
+
+
+def _against_noise(line: Interpretation, spec: Spec, latest: DayScore, now: str) -> str:
+    change = line.change
     if change is None or change.word == "first_look":
         return f"First look: {now} on {day_words(latest.on)}. The next test day begins the line."
     if change.word == "not_comparable":

@@ -37,13 +37,16 @@ function draw(box) {
   window.Plotly.react(box, figure.data, figure.layout, CONFIG);
 }
 
-// On a phone the words at the edge and on the lines shrink a little and the axis keeps half its dates.
+// On a phone words shrink a little, long ones have a short form in `name`, and the axis keeps half its dates.
 function narrow(figure) {
   figure.layout.margin.l = 34;
   figure.layout.margin.r = 78;
   const months = /^M(\d+)$/.exec(figure.layout.xaxis.dtick);
   if (months) figure.layout.xaxis.dtick = `M${2 * Number(months[1])}`;
-  for (const note of figure.layout.annotations || []) note.font.size = 12;
+  for (const note of figure.layout.annotations || []) {
+    note.font.size = 12;
+    if (note.name) note.text = note.name;
+  }
 }
 
 function drawAll(root) {
