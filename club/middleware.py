@@ -23,6 +23,7 @@ STATION_URLS = frozenset(
         "assessments:station_leave",
         "assessments:sync",
         "assessments:sync_reconcile",
+        "assessments:sync_roll",
     }
 )
 
