@@ -74,7 +74,7 @@ def _refusal(request: ClubRequest, right: Can, day: object) -> HttpResponse | No
     if not viewer.can(right):
         return answer({"word": "not_allowed"}, status=403)
     # A pass in a header is sent by our own script alone; a cookie goes along with any page's request.
-    ambient = STATION_HEADER not in request.headers
+    ambient = not request.headers.get(STATION_HEADER)
     if ambient and request.method == "POST" and not _token_is_good(request):
         return answer({"word": "token_old"}, status=403)
     return None
