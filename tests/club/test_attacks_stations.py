@@ -71,7 +71,7 @@ def test_a_pass_reaches_nothing_once_it_is_over(cast, things, how):
 
 
 def test_the_short_list_holds_nothing_but_the_floor_and_its_doors():
-    assert STATION_URLS == REACHED | {"assessments:station_join", "assessments:station_leave"}
+    assert REACHED | {"assessments:station_join", "assessments:station_leave"} == STATION_URLS
 
 
 @pytest.mark.parametrize("how", ["header", "cookie"])
