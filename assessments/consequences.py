@@ -15,6 +15,9 @@ from assessments.report_records import GroupReport
 from assessments.reports import group_report
 from athletes.models import Athlete
 
+#: What a club has before its first edition.
+NOTHING = Programme(edition=0, measures={}, shapes={}, skills={}, benchmarks={}, bands=())
+
 
 @dataclass(frozen=True, slots=True)
 class StateChange:
@@ -65,7 +68,10 @@ class Consequences:
 def what_would_change(draft: ProgrammeEdition, athletes: Iterable[Athlete], on: date) -> Consequences:
     """Every child's states and zones under the draft, against those of today. Refused as publishing would be."""
     children = list(athletes)
-    new, old = draft_programme(draft), current_programme()
+    new = draft_programme(draft)
+    if not ProgrammeEdition.objects.published().exists():
+        return Consequences(len(children), compare(NOTHING, new), (), ())
+    old = current_programme()
     before, after = group_report(children, on), group_report(children, on, programme=new)
     return Consequences(
         children=len(children),

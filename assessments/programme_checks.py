@@ -191,7 +191,10 @@ def _benchmarks(programme: Programme) -> Iterator[Problem]:
         yield from _cited(programme, "benchmarks", place, sources=row.sources, support=row.support)
     for spec in programme.items():
         rows = [programme.benchmarks.get((spec.id, band.id)) for band in programme.bands]
-        yield from _falling(spec.id, [row for row in rows if row is not None])
+        offered = [row for row in rows if row is not None]
+        yield from _falling(spec.id, offered)
+        if not offered:
+            yield Problem("benchmarks", spec.id, "has no benchmark in any age band", refuses=False)
 
 
 def _bands(bands: tuple[Band, ...]) -> Iterator[Problem]:

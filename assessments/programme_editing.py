@@ -27,12 +27,13 @@ def entries(documents: Documents, file: str) -> list[dict[str, Any]]:
 
 def part_of(documents: Documents, file: str, item: str) -> object:
     """What one page edits: an entry, the benchmarks of one item, or what stands above a list."""
+    top = documents.get(file)
+    if not isinstance(top, Mapping):
+        return None
     if file == "benchmarks":
-        rows = documents.get(file, {})
-        return next(
-            (rows[one][item] for one in ("measures", "shapes") if item in (rows.get(one) or {})), None
-        )
-    return entry_of(documents, file, item) if item else documents.get(file, {}).get("rules")
+        sections = [top.get(one) for one in ("measures", "shapes")]
+        return next((one[item] for one in sections if isinstance(one, Mapping) and item in one), None)
+    return entry_of(documents, file, item) if item else top.get("rules")
 
 
 def mark_of(documents: Documents, file: str, item: str) -> str:
@@ -55,7 +56,7 @@ def put(documents: Documents, file: str, item: str, changes: Entry) -> dict[str,
     found = entry_of(new, file, item)
     if found is None:
         found = {"id": item}
-        new.setdefault(file, {"schema": f"{file}/1"}).setdefault(file, []).append(found)
+        _list(new, file).append(found)
     _lay_over(found, changes)
     return new
 
@@ -65,7 +66,7 @@ def take_away(documents: Documents, file: str, item: str) -> dict[str, Any]:
     new = _copied(documents)
     new[file][file] = [one for one in entries(new, file) if one.get("id") != item]
     if file in ("measures", "shapes"):
-        new.get("benchmarks", {}).get(file, {}).pop(item, None)
+        _section(new, file).pop(item, None)
     return new
 
 
@@ -97,7 +98,7 @@ def put_benchmarks(
 ) -> dict[str, Any]:
     """The zones of one measure or shape by band (None: not offered), and what is said about them."""
     new = _copied(documents)
-    rows = new.setdefault("benchmarks", {}).setdefault(section, {})
+    rows = _section(new, section)
     row: dict[str, Any] = rows[item] if isinstance(rows.get(item), dict) else {}
     for band, zone in zones.items():
         if zone is None:
@@ -114,8 +115,32 @@ def put_benchmarks(
 def put_top(documents: Documents, file: str, changes: Entry) -> dict[str, Any]:
     """What stands above the list of a file."""
     new = _copied(documents)
-    _lay_over(new.setdefault(file, {}), changes)
+    _lay_over(_top(new, file), changes)
     return new
+
+
+def _top(documents: dict[str, Any], file: str) -> dict[str, Any]:
+    """A file of copied documents as a set of names, made anew where it is something else."""
+    if not isinstance(documents.get(file), dict):
+        documents[file] = {"schema": f"{file}/1"}
+    top: dict[str, Any] = documents[file]
+    return top
+
+
+def _list(documents: dict[str, Any], file: str) -> list[Any]:
+    top = _top(documents, file)
+    if not isinstance(top.get(file), list):
+        top[file] = []
+    listed: list[Any] = top[file]
+    return listed
+
+
+def _section(documents: dict[str, Any], section: str) -> dict[str, Any]:
+    top = _top(documents, "benchmarks")
+    if not isinstance(top.get(section), dict):
+        top[section] = {}
+    rows: dict[str, Any] = top[section]
+    return rows
 
 
 def _copied(documents: Documents) -> dict[str, Any]:

@@ -14,6 +14,7 @@ from assessments.programme_entry import Problem
 
 FILES = ("measures", "shapes", "skills", "benchmarks", "sources")
 LARGEST_FILE = 1_000_000  # characters
+LARGEST_NUMBER = 2**53  # beyond it, other programs round
 
 #: What one file holds, and all five by name.
 Document = Mapping[str, Any]
@@ -92,8 +93,10 @@ def _refuse_references(text: str) -> None:
 def _is_plain(value: object) -> bool:
     """Whether any database and any other program can keep this value as it is."""
     match value:
-        case None | bool() | int():
+        case None | bool():
             return True
+        case int():
+            return abs(value) < LARGEST_NUMBER
         case float():
             return math.isfinite(value)
         case str():

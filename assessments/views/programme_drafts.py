@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Callable
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -16,6 +17,7 @@ from assessments.models import ProgrammeEdition
 from assessments.programme_editing import entries, entry_of, mark_of, move, put, take_away
 from assessments.programme_file import read
 from assessments.programme_words import zone_rows
+from assessments.programme_yaml import Documents
 from athletes.models import Athlete
 from club.access import Can, requires, visible_or_404
 from club.http import ClubRequest
@@ -35,7 +37,11 @@ def open_draft(request: ClubRequest, code: uuid.UUID) -> ProgrammeEdition:
 @requires(Can.EDIT_PROGRAMME)
 def draft_begin(request: ClubRequest) -> HttpResponse:
     """A draft that begins as the current edition."""
-    found = door.begin_draft(request.viewer, title=request.POST.get("title", "")[:80])
+    try:
+        found = door.begin_draft(request.viewer, title=request.POST.get("title", "")[:80])
+    except door.NoProgramme as none:
+        messages.error(request, str(none))
+        return redirect("assessments:programme")
     return redirect("assessments:draft", found.code)
 
 
@@ -136,14 +142,26 @@ def draft_add(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     if not form.is_valid():
         return _draft(request, found, form)
     file, item, entry = form.cleaned_data["file"], form.cleaned_data["id"], form.entry()
-    door.change_draft(
-        found,
-        lambda documents: put(documents, file, item, entry),
-        part=(file, item),
-        seen=mark_of(found.document, file, item),
-        viewer=request.viewer,
-    )
-    return redirect(f"assessments:draft_{file[:-1]}", code, item)
+    seen = mark_of(found.document, file, item)
+    if _changed(request, found, (file, item), seen, lambda documents: put(documents, file, item, entry)):
+        return redirect(f"assessments:draft_{file[:-1]}", code, item)
+    return redirect("assessments:draft", code)
+
+
+def _changed(
+    request: ClubRequest,
+    found: ProgrammeEdition,
+    part: tuple[str, str],
+    seen: str,
+    change: Callable[[Documents], Documents],
+) -> bool:
+    """Whether the draft took the change; when it did not, the page says why."""
+    try:
+        door.change_draft(found, change, part=part, seen=seen, viewer=request.viewer)
+    except (door.Refused, door.Stale) as refused:
+        messages.error(request, f"Nothing was changed. {refused}")
+        return False
+    return True
 
 
 def _with_item(request: ClubRequest, code: uuid.UUID, file: str, item: str) -> ProgrammeEdition:
@@ -158,19 +176,8 @@ def _with_item(request: ClubRequest, code: uuid.UUID, file: str, item: str) -> P
 def draft_remove(request: ClubRequest, code: uuid.UUID, file: str, item: str) -> HttpResponse:
     """Take an item out of a draft. What was recorded for it stays."""
     found = _with_item(request, code, file, item)
-    try:
-        door.change_draft(
-            found,
-            lambda documents: take_away(documents, file, item),
-            part=(file, item),
-            seen=request.POST.get("seen", ""),
-            viewer=request.viewer,
-        )
-    except door.Refused as refused:
-        messages.error(request, f"It stays in the draft, because something asks for it. {refused}")
-    except door.Stale as stale:
-        messages.error(request, f"It stays in the draft. {stale} Look at it again first.")
-    else:
+    seen = request.POST.get("seen", "")
+    if _changed(request, found, (file, item), seen, lambda documents: take_away(documents, file, item)):
         messages.success(request, f"{item} is no longer in the draft. Its results are kept.")
     return redirect("assessments:draft", code)
 
@@ -181,11 +188,6 @@ def draft_move(request: ClubRequest, code: uuid.UUID, file: str, item: str) -> H
     """One place up or down in the list."""
     found = _with_item(request, code, file, item)
     by = -1 if request.POST.get("to") == "up" else 1
-    door.change_draft(
-        found,
-        lambda documents: move(documents, file, item, by=by),
-        part=(file, item),
-        seen=mark_of(found.document, file, item),
-        viewer=request.viewer,
-    )
+    seen = mark_of(found.document, file, item)
+    _changed(request, found, (file, item), seen, lambda documents: move(documents, file, item, by=by))
     return redirect("assessments:draft", code)
