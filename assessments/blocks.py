@@ -22,6 +22,7 @@ from assessments.analysis import (
 )
 from assessments.analysis.records import Interpretation, MeasureSpec, Programme
 from assessments.report_records import AthleteReport, ChildLine, GroupReport
+from athletes.models import AREA_WORDS
 
 MOST_EXERCISES = 6
 MOST_OF_ONE_PURPOSE = 2
@@ -64,8 +65,8 @@ class RestingLine:
     """A needed exercise that rests for everybody in the block, and what is done in its place."""
 
     name: str
-    reason: str
-    instead: tuple[str, ...]
+    areas: tuple[str, ...]
+    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,13 +170,20 @@ def _block(
         children=children,
         left_out=tuple(programme.measures[item].name for item in plan.left_out),
         resting=tuple(
-            RestingLine(programme.measures[item].name, one.instead.reason, one.instead_names)
+            _resting_line(programme.measures[item].name, one.instead, one.instead_names)
             for item in need
             if item not in doses
             for one in list(every[item].values())[:1]
             if one.instead is not None
         ),
         notes=plan.notes,
+    )
+
+
+def _resting_line(name: str, found: Instead, names: Sequence[str]) -> RestingLine:
+    areas = tuple(AREA_WORDS.get(area, area).lower() for area in found.areas)
+    return RestingLine(
+        name, areas, f"instead {' or '.join(names).lower()}." if names else "leave it out today."
     )
 
 

@@ -38,12 +38,13 @@ class Card:
     url: str
     title: str
     about: str
+    fetches: bool = False  # whether its first sentence speaks of the whole club and is worked out quickly
 
 
 CARDS = (
-    Card("assessments:numbers_error", "How noisy is each test?", "Your own repeat tests beside the starter’s figure."),
-    Card("assessments:numbers_agreement", "Do coaches see the same shape?", "Second looks, and whose calibration stands."),
-    Card("assessments:numbers_outcomes", "Does ‘ready to try’ mean anything?", "What became of children in each state."),
+    Card("assessments:numbers_error", "How noisy is each test?", "Your own repeat tests beside the starter’s figure.", True),
+    Card("assessments:numbers_agreement", "Do coaches see the same shape?", "Second looks, and calibration.", True),
+    Card("assessments:numbers_outcomes", "Does ‘ready to try’ mean anything?", "What became of children by state.", True),
     Card("assessments:numbers_forecasts", "Do forecasts keep their word?", "The newest results against what was expected."),
     Card("assessments:numbers_norms", "Where do your own children stand by age?", "Smoothed percentiles, and a draft."),
     Card("assessments:numbers_reference", "And published values?", "A national survey, with how its test differed."),

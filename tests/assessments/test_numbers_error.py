@@ -59,6 +59,7 @@ def test_taking_over_makes_a_draft_and_changes_nothing_that_counts(club, as_memb
         reverse("assessments:numbers_error_draft"), {"item": ["hollow_hold", "forearm_plank_hold"]}
     )
     draft = ProgrammeEdition.objects.drafts().get()
+    assert as_member(club.director).get(answer.url).status_code == 200
     assert answer.url == reverse("assessments:draft", args=[draft.code])
     models = {one["id"]: one.get("error_model") for one in draft.document["measures"]["measures"]}
     assert models["hollow_hold"] == {
