@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -14,6 +15,7 @@ from django.contrib.sessions.backends.db import SessionStore
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 from tests.browser.floor_day import build_day
+from tests.browser.processes import OwnBrowser
 from tests.browser.tablet import Tablet
 
 # Playwright's own loop runs in the thread of the test, where Django would refuse the database.
@@ -57,6 +59,15 @@ def browser(playwright: Playwright) -> Iterator[Browser]:
     launched = playwright.chromium.launch(executable_path=chromium_path(), args=CHROMIUM_ARGS)
     yield launched
     launched.close()
+
+
+@pytest.fixture
+def own_browser(playwright: Playwright, tmp_path: Path) -> Iterator[OwnBrowser]:
+    """A browser of its own with a profile on disk, for tests that switch it off or make it stand still."""
+    options = {"executable_path": chromium_path(), "args": CHROMIUM_ARGS, "viewport": LANDSCAPE}
+    made = OwnBrowser(playwright, tmp_path / "profile", options)
+    yield made
+    made.context.close()
 
 
 @pytest.fixture

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import time
 import uuid
+from collections.abc import Callable
 
 from assessments.models import Result
 from tests.browser.tablet import Tablet
@@ -13,6 +15,14 @@ AT_THE_CLUB = {"stored", "conflict"}
 def stored_ids() -> list[uuid.UUID]:
     """What the club holds, repeats included."""
     return list(Result.objects.order_by("pk").values_list("code", flat=True))
+
+
+def until(holds: Callable[[], bool], *, seconds: float = 20) -> None:
+    """Wait for something at the club; a browser's own waiting cannot see it."""
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end, "it never came about"
+        time.sleep(0.05)
 
 
 def check_law(*tablets: Tablet, made: int) -> None:

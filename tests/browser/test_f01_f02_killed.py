@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-import os
-import signal
-from pathlib import Path
-
 import pytest
 from playwright.sync_api import Error, expect
 
 from assessments.models import Result
-from tests.browser.conftest import CHROMIUM_ARGS, LANDSCAPE, chromium_path
 from tests.browser.law import check_law
 from tests.browser.tablet import Tablet
 
@@ -40,38 +35,8 @@ def kill_renderer(one: Tablet) -> None:
         one.page.goto("chrome://kill")
 
 
-def processes_of(profile: Path) -> list[int]:
-    """The browser processes of this profile, and no other's."""
-    found = []
-    for entry in Path("/proc").iterdir():
-        if entry.name.isdigit():
-            try:
-                command = (entry / "cmdline").read_bytes().decode()
-            except OSError:
-                continue
-            if f"--user-data-dir={profile}" in command:
-                found.append(int(entry.name))
-    return found
-
-
-def test_f02_tablet_switched_off_comes_back_with_the_same_outbox(
-    playwright, live_server, floor_day, tmp_path
-):
-    profile = tmp_path / "profile"
-
-    def launch() -> Tablet:
-        context = playwright.chromium.launch_persistent_context(
-            profile,
-            executable_path=chromium_path(),
-            args=CHROMIUM_ARGS,
-            viewport=LANDSCAPE,
-            has_touch=True,
-            base_url=live_server.url,
-        )
-        context.add_cookies([{"name": "station", "value": floor_day.token, "url": live_server.url}])
-        return Tablet(context, floor_day)
-
-    one = launch()
+def test_f02_tablet_switched_off_comes_back_with_the_same_outbox(own_browser, live_server, floor_day):
+    one = own_browser.launch(floor_day, live_server.url)
     one.open()
     one.open_worker()
     one.offline()
@@ -79,9 +44,8 @@ def test_f02_tablet_switched_off_comes_back_with_the_same_outbox(
         one.count(value)
     one.says("3 waiting on this tablet")
     before = one.records()
-    for pid in processes_of(profile):
-        os.kill(pid, signal.SIGKILL)
-    again = launch()
+    own_browser.kill()
+    again = own_browser.launch(floor_day, live_server.url)
     again.offline()
     again.open()
     again.says("3 waiting on this tablet")
@@ -90,4 +54,3 @@ def test_f02_tablet_switched_off_comes_back_with_the_same_outbox(
     again.says("All 3 saved at the club")
     check_law(again, made=3)
     assert list(Result.objects.order_by("seq").values_list("value", flat=True)) == [3, 5, 7]
-    again.context.close()

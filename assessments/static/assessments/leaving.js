@@ -31,6 +31,13 @@ async function namesOf(waiting) {
   return [...names];
 }
 
+function sentence(number, names) {
+  const said = `${count(number, "entry is", "entries are")} still on this tablet`;
+  if (!names.length) return `${said}.`;
+  const more = names.length > 12 ? ` and ${names.length - 12} more children` : "";
+  return `${said}: ${names.slice(0, 12).join(", ")}${more}`;
+}
+
 const WORDS = {
   sign_in: "The club asks who you are. Sign in again, then send.",
   pass_ended: "This station's pass has ended. A coach can sign in and send from this page.",
@@ -41,11 +48,11 @@ const WORDS = {
 };
 
 async function paint() {
-  const waiting = [...(await inState("waiting")), ...(await inState("refused"))];
+  const waiting = [...(await inState("waiting")), ...(await inState("refused"))].sort((a, b) => a.seq - b.seq);
   const names = waiting.length ? await namesOf(waiting) : [];
   byId("full").hidden = !waiting.length;
   byId("empty").hidden = waiting.length > 0;
-  byId("waiting-words").textContent = `${count(waiting.length, "entry is", "entries are")} still on this tablet${names.length ? `: ${names.slice(0, 12).join(", ")}${names.length > 12 ? ` and ${names.length - 12} more` : ""}` : ""}.`;
+  byId("waiting-words").textContent = sentence(waiting.length, names);
   byId("link-words").textContent = WORDS[link.word] || "";
   byId("others").hidden = link.word !== "other_name";
 }

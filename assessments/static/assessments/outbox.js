@@ -97,9 +97,10 @@ export async function standing() {
 
 // --- adding -------------------------------------------------------------------------------------------------------
 
-function entryFrom(fields, seq) {
+// Judge and moment are those of the tap, whatever a hand does while the tablet writes.
+function entryFrom(fields) {
   return {
-    tablet: state.tablet, seq, schema: SCHEMA, day: state.day,
+    tablet: state.tablet, seq: 0, schema: SCHEMA, day: state.day,
     variant: "", side: "", trial: 1, value: null, levels: null, outcome: "scored", form_break: "", reminder: false,
     at_once: 1, second: false, judge: state.judge() || null, pass: state.pass, t_wall: new Date().toISOString(),
     t_mono_start: null, t_mono_stop: null, offline: !navigator.onLine, replaces: null, reason: "", note: "", areas: [],
@@ -113,7 +114,7 @@ function entryFrom(fields, seq) {
  * still add what broke first; `also` keeps values in the same transaction.
  */
 export async function add(list, { wait = 0, also = [] } = {}) {
-  const wanted = list.map((fields) => ({ id: fields.id || newId(), ...fields }));
+  const wanted = list.map((fields) => ({ ...entryFrom(fields), id: fields.id || newId() }));
   try {
     const made = await run(["entries", "kept"], "readwrite", async ({ entries, kept }) => {
       const key = `seq:${state.day}`;
@@ -127,9 +128,10 @@ export async function add(list, { wait = 0, also = [] } = {}) {
         }
         if (!fields.seq) seq += 1;
         const number = fields.seq || seq;
+        const { id, ...entry } = fields;
         const record = {
-          id: fields.id, day: state.day, seq: number, state: "waiting", answer: "", who: state.who, sent: false,
-          not_before: Date.now() + wait, made_at: Date.now(), entry: entryFrom(fields, number),
+          id, day: state.day, seq: number, state: "waiting", answer: "", who: state.who, sent: false,
+          not_before: Date.now() + wait, made_at: Date.now(), entry: { ...entry, seq: number },
         };
         entries.add(record);
         written.push(record);
@@ -151,7 +153,7 @@ export async function add(list, { wait = 0, also = [] } = {}) {
     // Each gets its number now, so that the file copy and a later write say the same.
     for (const fields of wanted.filter(({ id }) => !unsaved.has(id))) {
       state.seq += 1;
-      unsaved.set(fields.id, { fields: entryFrom(fields, state.seq), word: error.word || "broken" });
+      unsaved.set(fields.id, { fields: { ...fields, seq: state.seq }, word: error.word || "broken" });
     }
     changed({ tell: false });
     throw error;

@@ -3,6 +3,9 @@
 "use strict";
 
 const LARGEST_GAP = 500;
+// A busy page may miss some beats: a press carries its own moment, so that does no harm. A frozen page misses them all.
+const LONGEST_SILENCE = 1500;
+const BEAT = 200;
 
 export class Stopwatch {
   constructor(onBroken) {
@@ -22,7 +25,8 @@ export class Stopwatch {
     document.addEventListener("visibilitychange", this.watch);
     document.addEventListener("freeze", this.watch);
     window.addEventListener("pagehide", this.watch);
-    this.beat = setInterval(() => this.check(), 200);
+    this.heard = this.began;
+    this.beat = setInterval(() => this.check(), BEAT);
     if (document.hidden) this.break("the page was hidden or asleep");
   }
 
@@ -33,7 +37,10 @@ export class Stopwatch {
 
   /** Compare both clocks; answers whether the time can be trusted. */
   check() {
-    const gap = Date.now() - this.began_wall - (performance.now() - this.began);
+    const now = performance.now();
+    const gap = Date.now() - this.began_wall - (now - this.began);
+    if (now - this.heard > LONGEST_SILENCE) this.break("the page stood still");
+    this.heard = now;
     if (Math.abs(gap) > LARGEST_GAP) this.break("the tablet slept, or its clock was changed");
     return !this.broken;
   }
