@@ -144,19 +144,19 @@ def _next(
         phrase = CAN.get((spec.id, criterion))
         shape = SHAPE_WORDS.get(spec.id, f"the {spec.name.lower()}")
         if phrase:
-            return spec.id, f"Next we will practise this in {shape}: {phrase}."
-        return spec.id, f"Next we will practise {shape}."
+            return spec.id, f"We will practise this in {shape}: {phrase}."
+        return spec.id, f"We will practise {shape}."
     building = [line for line in lines if line.latest and line.item in programme.measures]
     low = [line for line in building if line.latest and line.latest.zone in ("starting_out", "building")]
     if not low and resting:
         return "", "We will start again slowly when the time is right."
     if not low:
-        return "", f"Next {name} will try new games with us."
+        return "", f"{name} will try new games with us."
     line = low[0]
     phrase = GROWS.get(line.item, ("", programme.measures[line.item].name.lower()))[1]
     if line.latest and line.latest.value <= 0:
         return line.item, f"{name} is building up to the first go at {phrase}."
-    return line.item, f"Next we will work on {phrase}."
+    return line.item, f"We will work on {phrase}."
 
 
 def _free(

@@ -76,7 +76,7 @@ def test_a_fall_is_not_told():
 
 def test_next_is_the_must_have_that_needs_a_reminder():
     found = note(shape_line("front_support", {}, {"elbows": 2, "legs": 2, "hands": 2}))
-    assert found.next_step == "Next we will practise this in the front support: stay in one long line."
+    assert found.next_step == "We will practise this in the front support: stay in one long line."
 
 
 def test_nothing_done_yet_is_building_up_and_never_a_zero():

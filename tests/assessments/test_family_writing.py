@@ -113,7 +113,7 @@ def test_the_list_shows_what_became_of_each_note(story, as_member):
         .get(reverse("assessments:family_report_list", args=[story.mia.code]))
         .content.decode()
     )
-    assert "draft" in html and "withdrawn" in html and "Spring 2026" in html
+    assert "draft" in html and "taken back" in html and "Spring 2026" in html
 
 
 @pytest.mark.parametrize(
