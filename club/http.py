@@ -1,4 +1,4 @@
-"""The request as the views know it."""
+"""The request as the views know it, and where it came from."""
 
 from __future__ import annotations
 
@@ -19,3 +19,12 @@ class ClubRequest(HttpRequest):
     user: User
     viewer: Viewer
     htmx: HtmxDetails
+
+
+def client_address(request: HttpRequest) -> str:
+    """Whose address it is when a proxy stands in front: the last one named, which the proxy wrote itself.
+
+    What stands before it came with the request, and can be made up.
+    """
+    named = str(request.META.get("HTTP_X_FORWARDED_FOR", "")).split(",")[-1].strip()
+    return named or str(request.META.get("REMOTE_ADDR", ""))
