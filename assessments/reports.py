@@ -19,7 +19,7 @@
 
 `day_sheet(day)` -> DaySheet
     day (code), on, children (DayChild: line, present, sore, blocked items), stations (DayStation), entries (DayEntry that
-    stand, in order), conflicts (places with more than one entry)
+    stand, in order), conflicts (places where more than one entry with evidence stands)
 
 Queries do not grow with the children.
 """
@@ -53,6 +53,7 @@ from assessments.analysis.records import (
 )
 from assessments.frames import trials_frame
 from assessments.models import AssessmentDay, Attendance, Result, SkillDecision
+from assessments.models.results import EVIDENCE
 from assessments.programme import current_programme, programme_of
 from assessments.report_records import (
     AthleteReport,
@@ -115,10 +116,10 @@ def day_sheet(day: AssessmentDay) -> DaySheet:
     """What one test day asks for and what has come in so far; rest notes as on that day."""
     programme = programme_of(day.edition) if day.edition else current_programme()
     entries = _entries(day)
-    places: dict[tuple[str, str, str, str, int], list[DayEntry]] = {}
+    places: dict[tuple[str, str, str, str, int, bool], list[DayEntry]] = {}
     for entry in entries:
-        if not entry.second:
-            key = (entry.athlete, entry.item, entry.variant, entry.side, entry.trial)
+        if entry.outcome in EVIDENCE:
+            key = (entry.athlete, entry.item, entry.variant, entry.side, entry.trial, entry.second)
             places.setdefault(key, []).append(entry)
     stations = tuple(
         DayStation(str(code), item, variant)

@@ -113,6 +113,16 @@ def test_a_corrected_entry_counts_once_and_a_conflict_not_at_all(club):
     assert athlete_report(club.bea, TODAY).of("front_support_hold") == ()
 
 
+def test_the_board_names_what_decides_and_when_a_child_was_last_seen(club):
+    board = group_report([club.mia, club.tom], TODAY)
+    assert board.deciding(str(club.tom.code), "bunny_hop") == "front_support"
+    assert board.last_on(str(club.tom.code)) == TODAY
+    assert board.coach_word(str(club.tom.code), "bunny_hop") == ""
+    early = group_report([club.mia, club.tom], EARLIER)
+    assert (early.last_on(str(club.mia.code)), early.last_on(str(club.tom.code))) == (EARLIER, None)
+    assert group_report([club.bea, club.tom], TODAY).last_on(str(club.bea.code)) is None
+
+
 def test_an_empty_group_and_a_child_without_results_have_an_answer(club):
     assert group_report([], TODAY).summary.children == 0
     board = group_report([club.bea], TODAY)
@@ -129,6 +139,8 @@ def test_the_day_sheet_lists_who_is_there_and_what_stands(club):
     factories.AttendanceFactory(day=day, athlete=club.tom, sore="yes")
     factories.RestNoteFactory(athlete=club.mia, areas=["wrist"], opened_on=TODAY)
     score(club.tom, "front_support_hold", 4.0, day=day, variant="flat_hands", tablet="tablet-b")
+    score(club.tom, "front_support_hold", 6.0, day=day, variant="flat_hands", second=True)
+    score(club.mia, "front_support_hold", None, day=day, variant="flat_hands", outcome="interrupted")
     sheet = day_sheet(day)
     assert [(one.child.name, one.present, one.sore) for one in sheet.children] == [
         ("Tom B.", True, "yes"),
@@ -137,7 +149,10 @@ def test_the_day_sheet_lists_who_is_there_and_what_stands(club):
     assert "front_support_hold" in sheet.children[1].blocked
     assert sheet.children[0].blocked == ()
     assert [one.item for one in sheet.stations] == ["front_support_hold"]
-    assert [one.value for one in sheet.of(str(club.mia.code), "front_support_hold", "flat_hands")] == [30.0]
+    assert [one.value for one in sheet.of(str(club.mia.code), "front_support_hold", "flat_hands")] == [
+        30.0,
+        None,
+    ]
     assert [[one.value for one in place] for place in sheet.conflicts] == [[2.0, 4.0]]
 
 
