@@ -96,7 +96,8 @@ def _token_is_good(request: HttpRequest) -> bool:
 def _speak(view: Callable[..., HttpResponse], request: ClubRequest, kwargs: dict[str, Any]) -> HttpResponse:
     if request.method != "POST":
         return view(request, said=Said(), **kwargs)
-    if int(request.META.get("CONTENT_LENGTH") or 0) > LARGEST_BODY:
+    said = str(request.META.get("CONTENT_LENGTH") or "")
+    if said.isdecimal() and int(said) > LARGEST_BODY:
         return answer({"word": "too_big"}, status=413)
     try:
         body = json.loads(request.body)

@@ -170,7 +170,7 @@ def test_mail_to_a_guardian_names_no_child(notes, mailoutbox):
 
 
 def test_knowing_a_childs_name_and_birthday_gives_nobody_access(notes, mailoutbox):
-    row, token = Invitation.issue(
+    _row, token = Invitation.issue(
         email="pat2@home.example", role=Role.GUARDIAN, now=factories.NOW, name="Pat"
     )
     said = {
