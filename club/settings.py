@@ -179,6 +179,8 @@ PASSWORD_RESET_TIMEOUT = 3600
 
 # Sign-in is slowed per account and address together, so nobody can lock a colleague out from elsewhere.
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+# The field of the sign-in form. By default the model's own name for it is taken, and nobody is ever recognised.
+AXES_USERNAME_FORM_FIELD = "username"
 AXES_FAILURE_LIMIT = 6
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_RESET_ON_SUCCESS = True
@@ -200,7 +202,7 @@ STORAGES = {
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if LOCAL
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        else "club.hashed_files.HashedFiles"
     },
 }
 _plotly = importlib.util.find_spec("plotly")
@@ -249,6 +251,8 @@ if not LOCAL:
     CSRF_COOKIE_NAME = "__Host-csrf"
     if env_bool("BEHIND_PROXY", default=False):
         SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+        # Otherwise all the world would share the proxy's address, and anybody could lock a colleague out.
+        AXES_CLIENT_IP_CALLABLE = "club.http.client_address"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 6 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 

@@ -9,7 +9,8 @@ from tests.browser.law import check_law
 from tests.browser.tablet import HOLD
 
 _DENY = """() => {
-  if (navigator.wakeLock) navigator.wakeLock.request = () => Promise.reject(new DOMException("low power", "NotAllowedError"));
+  const refuse = () => Promise.reject(new DOMException("low power", "NotAllowedError"));
+  if (navigator.wakeLock) navigator.wakeLock.request = refuse;
 }"""
 
 
