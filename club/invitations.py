@@ -20,7 +20,7 @@ def invite(viewer: Viewer, *, email: str, name: str, role: str, absolute: Callab
     )
     link = absolute(reverse("club:invitation_accept", args=[token]))
     audit.note(viewer, "invited", row, role=role)
-    club_name = ClubProfile.current().name
+    club_name = " ".join(ClubProfile.current().name.split())  # a subject is one line
     text = (
         f"{club_name} invites you to Groundwork, where the club keeps its foundation tests.\n\n"
         f"Choose a password here within 14 days:\n{link}\n\nIf you did not expect this, do nothing."
