@@ -14,7 +14,7 @@ import tempfile
 import time
 import tracemalloc
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -158,6 +158,16 @@ def _report(count: int, repeats: int) -> None:
     print(
         f"\n{count} children, {len(tuples)} rows, {len(skills)} skills, {len(report.verdicts.columns)} requirements"
     )
+    _print(took)
+    tracemalloc.start()
+    group_report(athletes, ON)
+    print(
+        f"  peak memory a child                   {tracemalloc.get_traced_memory()[1] / count / 1024:>10.1f} KiB"
+    )
+    tracemalloc.stop()
+
+
+def _print(took: Mapping[str, float]) -> None:
     for name, seconds in took.items():
         print(f"  {name:<38}{1000 * seconds:>10.1f} ms")
     whole, query = took["group_report, whole"], took["(a) bare query"]
@@ -170,12 +180,6 @@ def _report(count: int, repeats: int) -> None:
     }
     for name, ratio in ratios.items():
         print(f"  {name:<38}{ratio:>10.2f}")
-    tracemalloc.start()
-    group_report(athletes, ON)
-    print(
-        f"  peak memory a child                   {tracemalloc.get_traced_memory()[1] / count / 1024:>10.1f} KiB"
-    )
-    tracemalloc.stop()
 
 
 def _least(step: Callable[[], Any], repeats: int) -> float:
