@@ -18,14 +18,13 @@ from assessments.analysis.conformity import acceptance_limit, counts_whole, line
 from assessments.analysis.coverage import Coverage, Held
 from assessments.analysis.forecast import (
     Forecast,
-    fit_pool,
     forecast,
     forecast_coverage,
     held_out,
-    near_in_age,
 )
 from assessments.analysis.interpret import age_and_band, benchmark_steps, interpret, interpretations
 from assessments.analysis.norms import Norms, club_norms, draft_benchmarks
+from assessments.analysis.pool import fit_pool, near_in_age
 from assessments.analysis.readiness import judge
 from assessments.analysis.reasons import figure, skill_state, skill_states
 from assessments.analysis.reference_file import ReferenceTable, read_reference

@@ -15,6 +15,9 @@ from numpy.typing import ArrayLike
 
 from assessments.analysis.samples import BoolArray, FloatArray, NotEnough, normal_factor, sample
 
+#: A bound with less than a hundredth of the weight of a plain value is left out.
+NEXT_TO_NOTHING = 0.01
+
 
 @dataclass(frozen=True, slots=True)
 class Survival:
@@ -115,15 +118,28 @@ def capped_normal(values: ArrayLike, capped: Sequence[bool]) -> CappedFit:
     return capped_regression(np.ones((len(found), 1)), found, capped)
 
 
-def mean_at_least(bound: float, mean: float, sd: float) -> float:
-    """Mean of a normal value of which only 'at least `bound`' is known: never below the bound or the mean."""
+def bound_as_value(bound: float, mean: float, variance: float, noise: float) -> tuple[float, float] | None:
+    """What 'at least `bound`' adds to a belief N(mean, variance): a value and its noise variance, or None.
+
+    The belief given the bound has mean m' = mean + variance * h / s and variance
+    v' = variance - variance^2 h (h + a) / s^2, with s^2 = variance + noise, a = (mean - bound) / s and
+    h = density(a) / share(a). The value and noise returned turn the old belief into the new one; they never
+    pull down. None when the bound says next to nothing. Source: Minka 2001, Expectation propagation for
+    approximate Bayesian inference (one moment-matching step). The belief must not contain the bound already.
+    """
     from scipy.special import log_ndtr
 
-    if not sd > 0:
-        return max(bound, mean)
-    a = (bound - mean) / sd
-    hazard = math.exp(-0.5 * a * a - 0.5 * math.log(2 * math.pi) - float(log_ndtr(-a)))
-    return max(bound, mean + sd * hazard)
+    if not (variance > 0 and noise > 0 and math.isfinite(bound) and math.isfinite(mean)):
+        raise ValueError("A belief needs a finite mean and variances above 0.")
+    s = math.sqrt(variance + noise)
+    a = (mean - bound) / s
+    h = math.exp(-0.5 * a * a - 0.5 * math.log(2 * math.pi) - float(log_ndtr(a)))
+    # Precision that is added = curve / (1 - variance * curve), and the mean moves by variance * h / s.
+    curve = h * (h + a) / s**2
+    precision = curve / (1 - variance * curve)
+    if not precision * noise > NEXT_TO_NOTHING:
+        return None
+    return mean + h / s / curve, 1 / precision
 
 
 def _information(

@@ -13,7 +13,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from assessments.analysis.forecast import usable_days
+from assessments.analysis.pool import usable_days
 from assessments.analysis.records import Band, Benchmark, Interpretation
 from assessments.analysis.samples import BoolArray, FloatArray, Interval
 

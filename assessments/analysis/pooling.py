@@ -167,7 +167,14 @@ class _Profile:
         pull = self.cross @ gain
         information = (self.cross - pull @ self.cross).sum(axis=0)
         right = (self.target - (pull @ self.target[:, :, None])[:, :, 0]).sum(axis=0)
-        fixed = np.linalg.solve(information, right)
+        volume_fixed = float(information[0, 0] * information[1, 1] - information[0, 1] ** 2)
+        fixed = np.array(
+            [
+                information[1, 1] * right[0] - information[0, 1] * right[1],
+                information[0, 0] * right[1] - information[0, 1] * right[0],
+            ]
+        )
+        fixed /= volume_fixed
         drawn = (gain @ self.target[:, :, None])[:, :, 0]
         quadratic = self.square - float((self.target * drawn).sum())
         leftover = max(quadratic - float(fixed @ right), 1e-12)
@@ -178,7 +185,7 @@ class _Profile:
             + leftover / residual
             + self.log_noise
             + volume
-            + math.log(np.linalg.det(information))
+            + math.log(volume_fixed)
         )
         return {
             "factor": self.unit * np.array([[theta[0], 0.0], [theta[1], theta[2]]]),

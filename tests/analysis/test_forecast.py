@@ -8,7 +8,8 @@ from datetime import timedelta
 import pytest
 
 from assessments.analysis import fit_pool, forecast, held_out, near_in_age
-from assessments.analysis.forecast import Forecast, Pool, usable_days
+from assessments.analysis.forecast import Forecast
+from assessments.analysis.pool import Pool, usable_days
 from assessments.analysis.records import DayScore, Interpretation
 
 from .simulated import ERROR, TODAY, Club, day_score, history, simulate
@@ -205,13 +206,41 @@ def test_all_capped_children_are_still_a_pool() -> None:
     assert found.pace is None
 
 
-def test_children_who_chose_to_stop_early_are_still_a_pool() -> None:
+def test_bounds_under_the_level_show_no_direction() -> None:
     def stopped(name: str) -> Interpretation:
         low = day_score(5, TODAY - WEEK, at_least=True, outcome="chose_to_stop")
         return history(name, [day_score(20, TODAY - 10 * WEEK), low])
 
     pool = fit_pool([stopped(f"c{n}") for n in range(6)], TODAY, error=ERROR, cap=60)
-    assert forecast(pool, stopped("c0"), 12).word == "now"  # a bound under the level lowers nothing
+    assert forecast(pool, stopped("c0"), 25).word == "too_soon"
+
+
+@pytest.mark.parametrize("children", [24, 12])
+def test_looking_back_leaves_children_out_whose_earlier_days_say_nothing(children: int) -> None:
+    def odd(name: str) -> Interpretation:
+        first = [
+            day_score(0, TODAY - week * WEEK, at_least=True, outcome="chose_to_stop") for week in (19, 10)
+        ]
+        return history(name, [*first, day_score(50, TODAY - WEEK)])
+
+    club = [
+        *simulate(Club(children=children, missing=0), seed=6, age=8),
+        *(odd(f"odd-{n}") for n in range(5)),
+    ]
+    pool = fit_pool(club, TODAY, error=ERROR, cap=60)
+    assert forecast(pool, odd("odd-0"), 30).word in ("within", "now", "later")
+
+
+def test_looking_back_is_left_out_where_only_the_newest_days_show_a_direction() -> None:
+    def late(name: str) -> Interpretation:
+        bounds = [
+            day_score(2, TODAY - week * WEEK, at_least=True, outcome="chose_to_stop") for week in (19, 18)
+        ]
+        return history(name, [day_score(20, TODAY - 28 * WEEK), *bounds, day_score(28, TODAY - WEEK)])
+
+    pool = fit_pool([late(f"c{n}") for n in range(16)], TODAY, error=ERROR, cap=60)
+    assert pool.trends is not None
+    assert forecast(pool, late("c0"), 40).word in ("within", "later")
 
 
 def test_near_in_age_widens_until_there_are_twelve() -> None:
