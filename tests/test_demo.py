@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import os
 import re
 from collections import Counter
 
@@ -21,6 +23,7 @@ from club.demo import build as demo_build
 from club.demo.story import GROUPS, story
 from club.demo.story_numbers import entries_of
 from club.models import ClubProfile, User
+from tests.demo_numbers import FROZEN, as_text, numbers
 from tests.factories import NOW, TODAY
 
 PAGES_A_VIEW = 3
@@ -63,6 +66,16 @@ def test_the_club_has_its_size(demo, db):
     assert User.objects.filter(role="coach").count() == 5
     assert AssessmentDay.objects.filter(status="closed").count() == len(demo.days)
     assert {g.name for g in Group.objects.all()} == set(GROUPS)
+
+
+def test_every_number_is_as_frozen(demo, db):
+    """A change here is a change in how something is computed: freeze it anew (FREEZE=yes) and write the line
+    in the change log under Data."""
+    found = numbers()
+    if os.environ.get("FREEZE") == "yes":
+        FROZEN.write_text(as_text(found))
+    frozen = json.loads(FROZEN.read_text())
+    assert json.loads(as_text(found)) == found == frozen
 
 
 def test_building_again_changes_nothing(demo, db):
