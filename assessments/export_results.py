@@ -18,8 +18,8 @@ FIELDS = (
     "protocol__version", "variant", "side", "trial", "value", "levels", "outcome", "form_break", "at_once", "second",
     "day__familiarisation", "code",
 )  # fmt: skip
-#: A cell that begins like this would be run as a formula.
-DANGEROUS = ("=", "+", "-", "@", "\t", "\r")
+#: A cell that begins like this would be run as a formula; wide signs are read as plain ones in some languages.
+DANGEROUS = ("=", "+", "-", "@", "＝", "＋", "－", "＠", "\t", "\r", "\n")
 
 
 def as_csv(athletes: Iterable[Athlete]) -> str:
@@ -55,7 +55,7 @@ def as_csv(athletes: Iterable[Athlete]) -> str:
 
 def plain(text: str) -> str:
     """A text that a spreadsheet program takes as text: an apostrophe stops what looks like a formula."""
-    return f"'{text}" if text.startswith(DANGEROUS) else text
+    return f"'{text}" if text.startswith(DANGEROUS) or text.lstrip().startswith(DANGEROUS) else text
 
 
 def _levels(levels: dict[str, int | None] | None) -> str:
