@@ -172,7 +172,11 @@ def _row(report: GroupReport, child: ChildLine, skills: Sequence[SkillSpec], beg
         word = report.word(child.code, skill.id)
         said = report.coach_word(child.code, skill.id)
         glyph = said if said and word != "resting" else word
-        cells.append(Cell(skill.id, glyph, _spoken(child, skill, word, said), starts))
+        spoken = _spoken(child, skill, word, said)
+        if word == "ready" and report.put_off(child.code, skill.id):
+            # The coach's word outranks the suggestion, until a newer test day asks again.
+            glyph, spoken = "not_yet", f"{child.name}, {skill.name}: not yet, by the coach"
+        cells.append(Cell(skill.id, glyph, spoken, starts))
     return Row(
         child=child,
         years=completed_years(child.born_on, report.on),

@@ -112,6 +112,7 @@ class SkillCard:
     requirements: tuple[RequirementLine, ...]
     before: tuple[tuple[str, str, bool, date | None], ...]  # id, name, consistent, since
     confidence: float
+    put_off: bool  # looks ready, and the coach said not yet since the last test day
     offers: tuple[Offer, ...]
 
 
@@ -155,7 +156,7 @@ def child_page(report: AthleteReport, item: str = "") -> ChildPage:
         featured=waiting[0] if waiting else None,
         near=tuple(waiting[1 : 1 + MOST_NEAR]),
         areas=_by_area(cards),
-        counts=tuple((word, _count(report.skills, word)) for word in ORDER),
+        counts=tuple((word, sum(card.word == word for card in cards)) for word in ORDER),
         days=len({day.day for day in counted}),
         since=min((day.on for day in counted), default=None),
     )
@@ -191,12 +192,15 @@ def item_card(report: AthleteReport, spec: Spec) -> ItemCard:
 def skill_card(report: AthleteReport, state: SkillState) -> SkillCard:
     """One skill with its requirements and what a coach may decide now."""
     spec = report.programme.skills[state.skill]
-    glyph = state.coach_word if state.coach_word and state.word != "resting" else state.word
+    said = state.coach_word if state.coach_word and state.word != "resting" else state.word
+    put_off = state.word == "ready" and _put_off(report, state)
+    shown = "not_yet" if put_off else said
     return SkillCard(
         spec=spec,
         state=state,
-        glyph=glyph,
-        word=glyph,
+        glyph=shown,
+        word=shown,
+        put_off=put_off,
         requirements=tuple(_requirement_line(report, state, one) for one in state.requirements),
         before=tuple(
             (one.skill, report.programme.skills[one.skill].name, one.consistent, one.since)
@@ -205,6 +209,13 @@ def skill_card(report: AthleteReport, state: SkillState) -> SkillCard:
         confidence=report.programme.rules.confidence[spec.risk],
         offers=offers(state.word, state.coach_word),
     )
+
+
+def _put_off(report: AthleteReport, state: SkillState) -> bool:
+    if state.coach_word or state.coach_since is None:
+        return False
+    newest = max(_dates(report.interpretations), default=date.min)
+    return newest <= state.coach_since
 
 
 def asked_words(spec: Spec, requirement: Requirement) -> str:
@@ -297,7 +308,11 @@ def _telling_item(report: AthleteReport, tested: Sequence[str]) -> str:
 
 def _waiting(cards: Iterable[SkillCard]) -> list[SkillCard]:
     """The skills that ask for a word now, ready ones first; those of which a coach has spoken are left out."""
-    open_ = [card for card in cards if not card.state.coach_word and card.state.word in ("ready", "nearly")]
+    open_ = [
+        card
+        for card in cards
+        if not card.state.coach_word and not card.put_off and card.state.word in ("ready", "nearly")
+    ]
     return sorted(open_, key=lambda card: ORDER.index(card.state.word))
 
 
@@ -307,10 +322,6 @@ def _by_area(cards: Sequence[SkillCard]) -> tuple[tuple[str, tuple[SkillCard, ..
         (AREA_WORDS.get(area, area.capitalize()), tuple(card for card in cards if card.spec.area == area))
         for area in areas
     )
-
-
-def _count(states: Iterable[SkillState], word: SkillWord) -> int:
-    return sum(1 for state in states if state.word == word and not state.coach_word)
 
 
 def _scored(lines: Sequence[Interpretation]) -> bool:

@@ -99,6 +99,14 @@ class GroupReport:
         mark = self.verdicts.children[self._rows[code]].words.get(skill)
         return mark.word if mark else ""
 
+    def put_off(self, code: str, skill: str) -> bool:
+        """Whether a coach's last word was 'not yet' and no test day has come since."""
+        mark = self.verdicts.children[self._rows[code]].words.get(skill)
+        if mark is None or mark.word or mark.since is None:
+            return False
+        last = self.last_on(code)
+        return last is None or last <= mark.since
+
     def deciding(self, code: str, skill: str) -> str:
         """The item or skill that decides, "" when none does."""
         return self.state(code, skill).deciding

@@ -94,7 +94,9 @@ def _waiting(report: GroupReport) -> list[Waiting]:
         Waiting(child, skill.id, skill.name)
         for child in report.children
         for skill in skills
-        if report.word(child.code, skill.id) == "ready" and not report.coach_word(child.code, skill.id)
+        if report.word(child.code, skill.id) == "ready"
+        and not report.coach_word(child.code, skill.id)
+        and not report.put_off(child.code, skill.id)
     ]
 
 

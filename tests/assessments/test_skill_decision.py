@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
@@ -135,6 +137,21 @@ def test_only_the_newest_decision_that_stands_can_be_taken_back(story, as_member
     client.post(reverse("assessments:decision_take_back", args=[made(story.mia)[0].code]))
     assert [one.word for one in made(story.mia)] == ["agree", "not_yet"]
     assert shown(client, story.mia).count("Take it back") == 1
+
+
+def test_not_yet_stands_until_a_newer_test_day_asks_again(story, as_member):
+    client = as_member(story.coach)
+    board = reverse("assessments:board", args=[story.tigers.code])
+    decide(client, story.mia, word="not_yet")
+    assert "Mia A., Handstand facing the wall: not yet, by the coach" in client.get(board).content.decode()
+    child = client.get(reverse("assessments:child", args=[story.mia.code])).content.decode()
+    assert "not yet, by the coach since" in child
+    assert (
+        f'id="featured"><a href="{reverse("assessments:skill", args=[story.mia.code, "wall_handstand"])}"'
+        not in child
+    )
+    SkillDecision.objects.filter(word="not_yet").update(decided_at=factories.NOW - timedelta(days=13))
+    assert "Mia A., Handstand facing the wall: ready to try" in client.get(board).content.decode()
 
 
 def test_a_decision_is_written_down_without_figures(story, as_member):

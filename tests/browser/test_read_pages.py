@@ -74,11 +74,25 @@ def address(story, name):
     return who, reverse(f"assessments:{view}", args=args) + query
 
 
+@pytest.fixture
+def reader(staff_page):
+    """A page of somebody signed in, with the patience that a drawing library of 5 MB needs on a busy machine."""
+
+    def make(user, **options):
+        page = staff_page(user, **options)
+        page.set_default_timeout(60_000)
+        expect.set_options(timeout=30_000)
+        return page
+
+    yield make
+    expect.set_options(timeout=5_000)
+
+
 @pytest.mark.parametrize("name", PAGES)
-def test_a_page_is_accessible_fits_and_keeps_to_its_own_host(story, staff_page, live_server, name):
+def test_a_page_is_accessible_fits_and_keeps_to_its_own_host(story, reader, live_server, name):
     who, url = address(story, name)
     for size, dark in LOOKS:
-        page = staff_page(who, viewport=size, dark=dark)
+        page = reader(who, viewport=size, dark=dark)
         told, asked = [], []
         page.on("console", lambda message, told=told: told.append(message.text))
         page.on("request", lambda request, asked=asked: asked.append(request.url))
@@ -98,10 +112,10 @@ def rgb(token):
     return f"rgb({', '.join(str(int(token[at : at + 2], 16)) for at in (1, 3, 5))})"
 
 
-def test_the_chart_is_drawn_with_the_colours_of_the_page_in_light_and_dark(story, staff_page):
+def test_the_chart_is_drawn_with_the_colours_of_the_page_in_light_and_dark(story, reader):
     fills = {}
     for dark in (False, True):
-        page = staff_page(story.coach, dark=dark)
+        page = reader(story.coach, dark=dark)
         page.goto(address(story, "child")[1])
         points = page.locator(".chart .scatterlayer .point")
         expect(points).to_have_count(7)
@@ -111,8 +125,8 @@ def test_the_chart_is_drawn_with_the_colours_of_the_page_in_light_and_dark(story
     assert fills[False] != fills[True]
 
 
-def test_t_on_the_chart_opens_the_table_of_the_same_numbers(story, staff_page):
-    page = staff_page(story.coach)
+def test_t_on_the_chart_opens_the_table_of_the_same_numbers(story, reader):
+    page = reader(story.coach)
     page.goto(address(story, "child")[1])
     table = page.locator("#item details.numbers")
     expect(page.locator(".chart .main-svg").first).to_be_visible()
@@ -124,8 +138,8 @@ def test_t_on_the_chart_opens_the_table_of_the_same_numbers(story, staff_page):
     expect(table).not_to_have_attribute("open", "")
 
 
-def test_another_measure_is_drawn_without_leaving_the_page(story, staff_page):
-    page = staff_page(story.coach)
+def test_another_measure_is_drawn_without_leaving_the_page(story, reader):
+    page = reader(story.coach)
     page.goto(address(story, "child")[1])
     page.get_by_role("link", name="Straight hang from bar").click()
     expect(page.locator("#item h2")).to_have_text("Straight hang from bar")
@@ -135,35 +149,36 @@ def test_another_measure_is_drawn_without_leaving_the_page(story, staff_page):
     expect(page.locator("#item h2")).to_have_text("Straight hang from bar")
 
 
-def test_without_script_the_numbers_are_there(story, staff_page):
-    page = staff_page(story.coach, java_script_enabled=False)
+def test_without_script_the_numbers_are_there(story, reader):
+    page = reader(story.coach, java_script_enabled=False)
     page.goto(address(story, "child")[1])
     page.locator("#item summary").click()
     expect(page.get_by_text("likely between 23 and 35 s")).to_be_visible()
     page.get_by_role("link", name="Straight hang from bar").click()
-    expect(page.get_by_text("First look: at least 45 s")).to_be_visible()
+    expect(page.locator("#item").get_by_text("First look: at least 45 s")).to_be_visible()
 
 
-def test_a_family_note_reads_without_script_at_320_px(story, staff_page):
-    page = staff_page(story.guardian, java_script_enabled=False, viewport={"width": 320, "height": 640})
+def test_a_family_note_reads_without_script_at_320_px(story, reader):
+    page = reader(story.guardian, java_script_enabled=False, viewport={"width": 320, "height": 640})
     page.goto(address(story, "family")[1])
     page.get_by_role("link", name="Read it").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Mia is building strong shapes")
     expect(page.locator("svg.figure")).to_be_visible()
 
 
-def test_the_board_keeps_names_in_view_while_it_scrolls(story, staff_page):
-    page = staff_page(story.coach, viewport={"width": 820, "height": 1180})
+def test_the_board_keeps_names_in_view_while_it_scrolls(story, reader):
+    page = reader(story.coach, viewport={"width": 820, "height": 1180})
     page.goto(address(story, "board")[1])
-    page.locator(".scroll").evaluate("(box) => { box.scrollLeft = 400; }")
+    board = page.get_by_role("region", name="Board of Tigers")
+    board.evaluate("(box) => { box.scrollLeft = 400; }")
     name = page.get_by_role("link", name="Wilhelmina-Rose P.", exact=True)
-    left, box = name.bounding_box()["x"], page.locator(".scroll").bounding_box()["x"]
+    left, box = name.bounding_box()["x"], board.bounding_box()["x"]
     assert left >= box - 1
     expect(name).to_be_in_viewport()
 
 
-def test_cells_of_the_board_are_big_enough_for_a_finger(story, staff_page):
-    page = staff_page(story.coach, viewport={"width": 820, "height": 1180})
+def test_cells_of_the_board_are_big_enough_for_a_finger(story, reader):
+    page = reader(story.coach, viewport={"width": 820, "height": 1180})
     page.goto(address(story, "board")[1])
     sizes = page.locator("a.cell").evaluate_all(
         "(all) => all.map((one) => [one.offsetWidth, one.offsetHeight])"
@@ -171,8 +186,8 @@ def test_cells_of_the_board_are_big_enough_for_a_finger(story, staff_page):
     assert sizes and min(width for width, _ in sizes) >= 44 and min(height for _, height in sizes) >= 44
 
 
-def test_deciding_with_the_keyboard_alone(story, staff_page):
-    page = staff_page(story.coach)
+def test_deciding_with_the_keyboard_alone(story, reader):
+    page = reader(story.coach)
     page.goto(reverse("assessments:skill", args=[story.mia.code, "candlestick"]))
     page.get_by_text("Start it all the same").first.focus()
     page.keyboard.press("Enter")
