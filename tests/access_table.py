@@ -107,7 +107,7 @@ ATHLETES = {
     "athletes:athlete_restrict": director("child"),
     "athletes:guardian_add": post(director("child")),
     "athletes:consent_add": post(director("child")),
-    "athletes:consent_withdraw": post(director("child", 1), HIDDEN),
+    "athletes:consent_withdraw": post(director("child", 987654), HIDDEN),
     "athletes:rest_note_open": circle("child"),
     "athletes:athlete_export": director("child"),
     "athletes:athlete_erase": director("child"),
@@ -121,7 +121,7 @@ ATHLETES = {
     "athletes:group": circle("group"),
     "athletes:group_edit": director("group"),
     "athletes:coaching_add": post(director("group")),
-    "athletes:coaching_end": post(director("group", 1), HIDDEN | GONE_ON),
+    "athletes:coaching_end": post(director("group", 987654), HIDDEN),
 }
 ASSESSMENTS: dict[str, Row] = {
     "assessments:results_import": director(),

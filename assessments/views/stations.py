@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import uuid
 
-import segno
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
@@ -47,6 +46,8 @@ def pass_create(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 def _qr(link: str) -> SafeString:
     """The link as a drawing; its colours come from the page."""
     drawn = io.BytesIO()
+    import segno  # only this page draws a code
+
     segno.make(link, error="m").save(
         drawn, kind="svg", scale=6, border=2, xmldecl=False, svgns=True, svgclass="qr", lineclass=None
     )
