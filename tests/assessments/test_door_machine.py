@@ -179,7 +179,10 @@ class Door(RuleBasedStateMachine):
             with connection.execute_wrapper(break_it):
                 self.deliver(tablet, codes)
         except DatabaseError:
-            assert set(Result.objects.values_list("code", flat=True)) == before
+            # Broken on the way in, nothing is here; broken on the way out, all is here and only the answer is lost.
+            if set(Result.objects.values_list("code", flat=True)) != before:
+                self.deliver(tablet, codes)
+                assert not {"stored", "conflict"} & {tablet.word.get(code) for code in codes}
 
     @rule()
     def send_all_that_waits(self):
