@@ -39,6 +39,13 @@ def test_a_real_server_is_strict_and_the_demo_is_local(tmp_path):
     assert start(tmp_path, code, GROUNDWORK_DEMO="yes").stdout.split() == ["False", "sessionid"]
 
 
+def test_behind_a_proxy_the_caller_is_told_from_the_proxy(tmp_path):
+    code = "print(settings.SECURE_PROXY_SSL_HEADER, getattr(settings, 'AXES_CLIENT_IP_CALLABLE', None))"
+    behind = start(tmp_path, code, GROUNDWORK_BEHIND_PROXY="yes").stdout
+    assert "X_FORWARDED_PROTO" in behind and "client_address" in behind
+    assert start(tmp_path, code).stdout.split() == ["None", "None"]
+
+
 def test_the_key_is_made_once_and_kept_for_its_owner(tmp_path):
     first, second = (start(tmp_path, "print(settings.SECRET_KEY)").stdout.strip() for _ in range(2))
     assert first == second and len(first) > 60
