@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import time
 from types import SimpleNamespace
 from typing import Any
 
@@ -114,12 +116,14 @@ class Tablet:
         return {record["id"]: record["state"] for record in self.records()}
 
 
-def containing(word: str) -> Any:
-    import re
-
+def containing(word: str) -> re.Pattern[str]:
+    """A class among others."""
     return re.compile(rf"(^|\s){word}(\s|$)")
 
 
-def expect_true(page: Page, function: str, *, seconds: int = 15) -> None:
-    """Poll a function of the page; its own security policy forbids the usual way with a text expression."""
-    page.wait_for_function(function, timeout=seconds * 1000)
+def expect_true(page: Page, function: str, *, seconds: float = 15) -> None:
+    """Ask the page until it says yes. Playwright's own waiting takes a promise for a yes."""
+    end = time.monotonic() + seconds
+    while not page.evaluate(function):
+        assert time.monotonic() < end, f"never true: {function}"
+        page.wait_for_timeout(50)

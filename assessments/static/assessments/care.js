@@ -6,12 +6,13 @@ import { byId, part, piece } from "./dom.js";
 import { nameOf, whoOf } from "./words.js";
 
 /** Show a piece in the panel; resolves when it is closed. */
-export function openPanel(content, { onClose = () => undefined } = {}) {
+export async function openPanel(content, { onClose = () => undefined } = {}) {
   const panel = byId("panel");
-  if (panel.open) panel.close();
+  // The event of a closing comes later: the next panel must not take it for its own.
+  if (panel.open) await new Promise((closed) => { panel.addEventListener("close", closed, { once: true }); panel.close(); });
   panel.replaceChildren(content);
   panel.showModal();
-  return new Promise((resolve) => {
+  await new Promise((resolve) => {
     panel.addEventListener("close", () => { onClose(); resolve(); }, { once: true });
   });
 }

@@ -177,7 +177,12 @@ async function move(record, child, reason) {
   const station = day.data.stations.find((one) => one.measure === record.entry.measure && (one.variant || "") === record.entry.variant);
   const trial = station ? nextTrial(childOf(child), station, record.entry.side, record.entry.second) : record.entry.trial;
   const { seq, tablet, schema, day: of, ...old } = record.entry;
-  await add([{ ...old, id: newId(), child, trial, reason, replaces: record.id }]);
+  const { measure, variant, side, how, second } = old;
+  // Two entries in one breath: taken back here, entered there.
+  await add([
+    { child: old.child, measure, variant, side, trial: old.trial, how, second, judge: old.judge, outcome: "withdrawn", replaces: record.id, reason },
+    { ...old, id: newId(), child, trial, reason, replaces: null },
+  ]);
 }
 
 function askJudge() {
@@ -234,14 +239,16 @@ function over(title, text) {
   byId("stations").replaceChildren();
 }
 
+// The club names the day's state in each answer. Closed: when the last entry is there both sides count, then all goes.
+let counting = false;
+
 async function heard(said) {
-  if (said.status && day.data && said.status !== day.data.day.status) {
-    day.data.day.status = said.status;
-    if (said.status === "closed") {
-      await reconcile().catch(() => undefined);
-      await tidy();
-    }
-  }
+  if (!said.status || !day.data || counting) return;
+  day.data.day.status = said.status;
+  if (said.status !== "closed" || counts().waiting) return;
+  counting = true;
+  await reconcile().then(() => tidy(), () => undefined);
+  counting = false;
 }
 
 async function openTheDay() {
@@ -267,7 +274,7 @@ async function openTheDay() {
   const word = location.hash.slice(1);
   const station = day.data.stations.find((one) => one.code === word);
   await show(station ? { word: "station", station } : { word: word === "child" ? "child" : "roll" });
-  startWorker(config.urls.worker, () => !locked);
+  startWorker(config.urls.worker, () => !locked, () => toast("A new version is ready: load it under 'This tablet' when nothing runs."));
   whenScreenMaySleep(() => toast("The screen may go to sleep: touch it now and then."));
   await fresh.then(arrived);
 }

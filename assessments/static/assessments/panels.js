@@ -65,9 +65,13 @@ export function openSync(context) {
   part(view, "others").addEventListener("click", sendForOthers);
   part(view, "copy").addEventListener("click", async () => toast(`${count(await saveCopy(), "entry", "entries")} in the file.`));
   part(view, "close").addEventListener("click", closePanel);
+  return openLive(view, paint, context);
+}
+
+async function openLive(view, paint, context) {
   paint();
   context.live = paint;
-  return openPanel(view, { onClose: () => { context.live = null; } });
+  await openPanel(view, { onClose: () => { if (context.live === paint) context.live = null; } });
 }
 
 function needsLine(record) {
@@ -90,9 +94,7 @@ export function openToday(context) {
   };
   part(view, "more").addEventListener("click", () => { shown += PAGE; paint(); });
   part(view, "close").addEventListener("click", closePanel);
-  paint();
-  context.live = paint;
-  return openPanel(view, { onClose: () => { context.live = null; } });
+  return openLive(view, paint, context);
 }
 
 function todayLine(record, context) {

@@ -3,10 +3,22 @@
 
 let registration = null;
 let quiet = () => false;
+let tell = () => undefined;
+let untouched = true;
 
-/** Register the worker where the address allows one. `isQuiet` says whether nothing runs and everything is written. */
-export async function startWorker(url, isQuiet) {
+// Before the first touch nobody is disturbed. Later the coach decides when.
+function offer() {
+  if (untouched && quiet()) updateNow();
+  else tell();
+}
+
+/**
+ * Register the worker where the address allows one. `isQuiet` says whether nothing runs and everything is written;
+ * `onOffer` is called when a new version waits for a quiet moment.
+ */
+export async function startWorker(url, isQuiet, onOffer) {
   quiet = isQuiet;
+  tell = onOffer;
   if (!navigator.serviceWorker) return false;
   try {
     registration = (await navigator.serviceWorker.register(url)) || null;
@@ -19,7 +31,12 @@ export async function startWorker(url, isQuiet) {
     reloading = true;
     location.reload();
   });
-  if (registration?.waiting && quiet()) updateNow();
+  document.addEventListener("pointerdown", () => { untouched = false; }, { once: true, capture: true });
+  if (registration?.waiting) offer();
+  registration?.addEventListener("updatefound", () => {
+    const coming = registration.installing;
+    coming?.addEventListener("statechange", () => { if (coming.state === "installed" && registration.active) offer(); });
+  });
   navigator.serviceWorker.ready.then((found) => found.active.postMessage({ keep: location.pathname }), () => undefined);
   return true;
 }
