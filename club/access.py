@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import logging
 import uuid
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,6 +18,9 @@ from django.urls import reverse
 
 if TYPE_CHECKING:
     from club.models import User
+
+
+logger = logging.getLogger(__name__)
 
 
 class Role(models.TextChoices):
@@ -140,6 +144,9 @@ def requires(*rights: Can) -> Callable[[View], View]:
                 where = QueryDict(mutable=True)
                 where["next"] = request.get_full_path()
                 return HttpResponseRedirect(f"{reverse('club:sign_in')}?{where.urlencode(safe='/')}")
+            # Codes only: a log must name nobody.
+            who = viewer.member.code if viewer.member is not None else "a station"
+            logger.warning("Denied: %s to %s", view.__name__, who)
             raise PermissionDenied
 
         guarded.guard = rights  # type: ignore[attr-defined]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 
 
 def forbidden(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:
@@ -18,7 +19,8 @@ def not_found(request: HttpRequest, exception: Exception | None = None) -> HttpR
 
 def broken(request: HttpRequest) -> HttpResponse:
     """Our fault. The page needs no database."""
-    return render(request, "club/broken.html", status=500)
+    # Without the request: the club's name and the menu come from the database.
+    return HttpResponse(render_to_string("club/broken.html"), status=500)
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
