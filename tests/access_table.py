@@ -34,7 +34,7 @@ class Row:
 
 def open_page(*args: str, **more: object) -> Row:
     """A page without a guard: sign-in and the like."""
-    return Row(args, **{r: OK for r in ("guardian", "outsider", "station", "nobody")} | more)  # type: ignore[arg-type]
+    return Row(args, **dict.fromkeys(("guardian", "outsider", "station", "nobody"), OK) | more)  # type: ignore[arg-type]
 
 
 def member_page(*args: str, **more: object) -> Row:
