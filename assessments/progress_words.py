@@ -221,8 +221,9 @@ def _number_row(day: DayScore, what: str, spec: Spec) -> NumberRow:
         notes.append("tried, could not start")
     if day.second_levels is not None:
         notes.append("second look by another coach")
+    between = between_words(day, spec).removeprefix("likely between ")
     return NumberRow(
-        on=day.on, what=what, value=figure(spec, day.value, at_least=day.at_least), between=between_words(day, spec),
+        on=day.on, what=what, value=figure(spec, day.value, at_least=day.at_least), between=between,
         age=day.age, zone=day.zone.replace("_", " "), notes=tuple(notes),
     )  # fmt: skip
 
