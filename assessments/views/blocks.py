@@ -26,6 +26,7 @@ from club.http import ClubRequest
 def block_plan(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """The next block of a group: exercises in order, and each child's own amount."""
     group = visible_or_404(Group, request.viewer, code)
+    audit.note(request.viewer, "opened a group's block plan", group)
     form = BlockForm(request.GET or None, initial={"minutes": group.block_minutes})
     minutes = (form.is_valid() and form.cleaned_data["minutes"]) or group.block_minutes
     viewer = request.viewer
@@ -71,6 +72,7 @@ def day_rotation(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 def skill_forecast(request: ClubRequest, code: uuid.UUID, slug: str) -> HttpResponse:
     """When the open requirements of one skill may be met: a page, or a fragment for the child's page."""
     athlete = visible_or_404(Athlete, request.viewer, code)
+    audit.note(request.viewer, "opened a child's forecast", athlete)
     report = athlete_report(athlete, request.viewer.today)
     if slug not in report.programme.skills:
         raise Http404("No such skill in the current edition.")

@@ -50,6 +50,7 @@ def family_report(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 def family_report_list(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """All notes about one child, with what became of them."""
     athlete = visible_or_404(Athlete, request.viewer, code)
+    audit.note(request.viewer, "opened a child's family notes", athlete)
     notes = FamilyReport.objects.visible_to(request.viewer).filter(athlete=athlete)
     context = {"athlete": athlete, "notes": list(notes.select_related("written_by", "approved_by"))}
     return render(request, "assessments/family_report_list.html", context)

@@ -18,6 +18,7 @@ from assessments.entries import entry_from_json
 from assessments.floor_sheet import judges_of
 from assessments.models import AssessmentDay
 from assessments.recording import Answer, record
+from club import audit
 from club.access import Can, requires, visible_or_404
 from club.http import ClubRequest
 
@@ -30,6 +31,7 @@ MOST_ENTRIES = 10_000
 def station_sheets(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """One sheet a station, to print before the day."""
     day = visible_or_404(AssessmentDay, request.viewer, code)
+    audit.note(request.viewer, "opened the sheets of a test day", day)
     here = {"day": day, "sheets": paper.sheets(day, request.viewer)}
     return render(request, "assessments/station_sheets.html", here)
 

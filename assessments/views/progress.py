@@ -32,6 +32,7 @@ def child(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 def child_summary(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """The states and the newest sentences of one child, as a fragment for the child's details."""
     found = visible_or_404(Athlete, request.viewer, code)
+    audit.note(request.viewer, "opened a child's progress in short", found)
     report = athlete_report(found, request.viewer.today)
     return render(
         request,

@@ -11,13 +11,14 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from assessments import amending
-from assessments.days import Spec, spec_of, variant_words
+from assessments import amending, days
+from assessments.days import Spec
 from assessments.floor_sheet import programme_for
 from assessments.models import AssessmentDay, Result
 from assessments.recording import Answer
 from assessments.result_forms import CorrectForm, MoveForm, ReasonForm
 from athletes.models import Athlete
+from club import audit
 from club.access import Can, requires, visible_or_404
 from club.http import ClubRequest
 
@@ -29,12 +30,13 @@ RIGHTS = (Can.PLAN_DAYS,)
 def result_list(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """Everything entered on a day, station by station."""
     day = visible_or_404(AssessmentDay, request.viewer, code)
+    audit.note(request.viewer, "opened the results of a test day", day)
     rows = Result.objects.for_day(day).visible_to(request.viewer).current()
     rows = rows.select_related("athlete", "measure", "judge").order_by(
         "measure__name", "variant", "athlete__first_name", "athlete__last_name", "side", "trial"
     )
     contested = set(Result.objects.for_day(day).contested().values_list("pk", flat=True))
-    here = {"day": day, "rows": rows, "contested": contested}
+    here = {"day": day, "rows": rows, "contested": contested, "units": days.units_of(day)}
     return render(request, "assessments/result_list.html", here)
 
 
@@ -43,6 +45,7 @@ def result_list(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 def result(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """Who entered what, when, and what took its place."""
     found = visible_or_404(Result, request.viewer, code)
+    audit.note(request.viewer, "opened a child's result", found.athlete)
     return render(request, "assessments/result.html", _about(found))
 
 
@@ -101,11 +104,14 @@ def result_move(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 
 
 def _about(found: Result) -> dict[str, Any]:
-    spec: Spec | None = spec_of(programme_for(found.day), found.measure.slug)
+    spec: Spec | None = days.spec_of(programme_for(found.day), found.measure.slug)
+    sharing = set(amending.place_of(found).values_list("pk", flat=True))
     return {
+        "units": days.units_of(found.day),
+        "contested": sharing if len(sharing) > 1 else set(),
         "result": found,
         "spec": spec,
-        "variant": variant_words(spec, found.variant),
+        "variant": days.variant_words(spec, found.variant),
         "history": amending.history_of(found),
     }
 

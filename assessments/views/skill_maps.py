@@ -116,6 +116,7 @@ def _child_mark(state: SkillState, code: uuid.UUID) -> Mark:
 def group_map(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """The map with a group's counts on it. Nobody is named or ranked."""
     group = visible_or_404(Group, request.viewer, code)
+    audit.note(request.viewer, "opened a group's skill map", group)
     children = Athlete.objects.visible_to(request.viewer).filter(group=group).training(request.viewer.today)
     report = group_report(list(children), request.viewer.today)
     marks = {}

@@ -21,6 +21,7 @@ from club.http import ClubRequest
 @requires(Can.REST_NOTES)
 def rest_note_list(request: ClubRequest) -> HttpResponse:
     """Who rests now, and which rests came back within 90 days."""
+    audit.note(request.viewer, "looked at who rests")
     notes = list(RestNote.objects.visible_to(request.viewer).open().select_related("athlete__group"))
     return render(request, "athletes/rest_note_list.html", {"notes": notes})
 
