@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 OK = frozenset({200, 204})
 GONE_ON = frozenset({302})
@@ -25,36 +25,35 @@ class Row:
     outsider: frozenset[int] = NO
     station: frozenset[int] = ASKED
     nobody: frozenset[int] = ASKED
-    more: dict[str, frozenset[int]] = field(default_factory=dict)
 
     def of(self, role: str) -> frozenset[int]:
         """Status codes that this role may get."""
         return getattr(self, role)
 
 
-def open_page(*args: str, **more: object) -> Row:
+def open_page(*args: str, **more: frozenset[int]) -> Row:
     """A page without a guard: sign-in and the like."""
-    return Row(args, **dict.fromkeys(("guardian", "outsider", "station", "nobody"), OK) | more)  # type: ignore[arg-type]
+    return Row(args, **dict.fromkeys(("guardian", "outsider", "station", "nobody"), OK) | more)
 
 
-def member_page(*args: str, **more: object) -> Row:
+def member_page(*args: str, **more: frozenset[int]) -> Row:
     """A page for everybody who is signed in."""
-    return Row(args, **{"guardian": OK, "outsider": OK} | more)  # type: ignore[arg-type]
+    return Row(args, **{"guardian": OK, "outsider": OK} | more)
 
 
-def staff(*args: str, **more: object) -> Row:
+def staff(*args: str, **more: frozenset[int]) -> Row:
     """A page that shows each coach only their own: the page opens, the rows differ."""
-    return Row(args, **more)  # type: ignore[arg-type]
+    return Row(args, **more)
 
 
-def circle(*args: str, **more: object) -> Row:
+def circle(*args: str, **more: frozenset[int]) -> Row:
     """About one child, group or day: the other coach is told that there is nothing."""
-    return Row(args, **{"other_coach": HIDDEN} | more)  # type: ignore[arg-type]
+    return Row(args, **{"other_coach": HIDDEN} | more)
 
 
-def director(*args: str, **more: object) -> Row:
+def director(*args: str, **more: frozenset[int]) -> Row:
     """For the director alone; inside the staff the answer is 403."""
-    return Row(args, **{"coach": NO, "other_coach": NO} | more)  # type: ignore[arg-type]
+    return Row(args, **{"coach": NO, "other_coach": NO} | more)
 
 
 def post(row: Row, answer: frozenset[int] = WRONG | GONE_ON) -> Row:
