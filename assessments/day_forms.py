@@ -43,8 +43,8 @@ class DayPlanForm(forms.ModelForm):
         fields = ("held_on", "title", "groups", "lead", "coaches", "familiarisation", "open_space")
         widgets = {
             "held_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
-            "groups": forms.CheckboxSelectMultiple,
-            "coaches": forms.CheckboxSelectMultiple,
+            "groups": forms.CheckboxSelectMultiple(attrs={"class": "checks"}),
+            "coaches": forms.CheckboxSelectMultiple(attrs={"class": "checks"}),
         }
         labels = {
             "held_on": "Day",

@@ -168,6 +168,13 @@ def variant_words(spec: Spec | None, variant: str) -> str:
     return known.get(variant, variant.replace("_", " "))
 
 
+def units_of(day: AssessmentDay) -> dict[str, str]:
+    """The unit of each measure and shape, by id, in the day's edition."""
+    programme = programme_for(day)
+    specs: list[Spec] = [*programme.measures.values(), *programme.shapes.values()] if programme else []
+    return {spec.id: spec.unit for spec in specs}
+
+
 def seconds_of(spec: Spec | None) -> int:
     """About how long one child takes."""
     return spec.seconds_per_child if isinstance(spec, MeasureSpec) else SHAPE_SECONDS

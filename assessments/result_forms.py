@@ -22,6 +22,8 @@ OUTCOMES = (
     ("interrupted", "Interrupted"),
 )
 LEVELS = (("2", "On their own"), ("1", "With a reminder"), ("0", "Not yet"), ("", "Not seen that day"))
+#: Units as a label says them.
+UNITS = {"s": "in seconds", "cm": "in centimetres", "reps": "repetitions", "of_5": "out of 5"}
 SIDES = (("left", "Left"), ("right", "Right"))
 
 
@@ -58,9 +60,9 @@ class CorrectForm(ReasonForm):
     def _add_value(self, spec: MeasureSpec, result: Result) -> None:
         low, high = spec.limits.refuse
         self.fields["value"] = forms.FloatField(
-            label=f"Value in {spec.unit}",
+            label=f"Value, {UNITS.get(spec.unit, spec.unit)}",
             required=False,
-            initial=result.value,
+            initial=None if result.value is None else f"{result.value:g}",
             min_value=low,
             max_value=high if spec.cap is None else min(high, spec.cap),
             widget=forms.NumberInput(attrs={"step": "any", "inputmode": "decimal", "class": "short"}),

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from assessments import amending
+from assessments.days import units_of
 from assessments.models import AssessmentDay, RefusedEntry, Result
 from assessments.unsettled import contested_places, refused_lines
 from club.access import Can, Viewer, requires, visible_or_404
@@ -24,6 +25,7 @@ def day_unsettled(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     day = visible_or_404(AssessmentDay, request.viewer, code)
     here = {
         "day": day,
+        "units": units_of(day),
         "places": contested_places(day, request.viewer),
         "refused": refused_lines(day, request.viewer),
         "may_settle": amending.may_settle(day, request.viewer),

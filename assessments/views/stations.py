@@ -44,12 +44,20 @@ def pass_create(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 
 
 def _qr(link: str) -> SafeString:
-    """The link as a drawing; its colours come from the page."""
+    """The link as a drawing, black on white in the dark theme too: cameras need it so."""
     drawn = io.BytesIO()
     import segno  # only this page draws a code
 
     segno.make(link, error="m").save(
-        drawn, kind="svg", scale=6, border=2, xmldecl=False, svgns=True, svgclass="qr", lineclass=None
+        drawn,
+        kind="svg",
+        scale=6,
+        border=2,
+        xmldecl=False,
+        svgns=True,
+        svgclass="qr",
+        lineclass=None,
+        light="#fff",
     )
     return mark_safe(drawn.getvalue().decode())  # made here from our own address
 
