@@ -171,8 +171,10 @@ def variant_words(spec: Spec | None, variant: str) -> str:
 def units_of(day: AssessmentDay) -> dict[str, str]:
     """The unit of each measure and shape, by id, in the day's edition."""
     programme = programme_for(day)
-    specs: list[Spec] = [*programme.measures.values(), *programme.shapes.values()] if programme else []
-    return {spec.id: spec.unit for spec in specs}
+    if programme is None:
+        return {}
+    measures = {spec.id: spec.unit for spec in programme.measures.values()}
+    return measures | {spec.id: spec.unit for spec in programme.shapes.values()}
 
 
 def seconds_of(spec: Spec | None) -> int:

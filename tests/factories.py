@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date, datetime, timedelta
-from datetime import timezone as tz
+from datetime import UTC, date, datetime, timedelta
 
 import factory
 from django.contrib.auth.hashers import make_password
@@ -16,7 +15,7 @@ from club import models as club_models
 from club.access import Role
 
 TODAY = date(2026, 11, 25)
-NOW = datetime(2026, 11, 25, 16, 30, tzinfo=tz.utc)
+NOW = datetime(2026, 11, 25, 16, 30, tzinfo=UTC)
 
 
 class UserFactory(DjangoModelFactory):
