@@ -11,6 +11,7 @@ const LINGER = 8000;
 const KEY = "hold";
 const page = newId();
 let writing = Promise.resolve();
+let committing = Promise.resolve();
 
 /** A board for these children. Ids are given now, so that finishing it twice cannot make two entries. */
 export function freshBoard({ station, side, judge, children, trial }) {
@@ -41,18 +42,19 @@ function entryOf(board, tile) {
   };
 }
 
-/** The entries that a board stands for. */
-export function entriesOf(board) {
-  return board.tiles.filter((tile) => tile.state === "stopped").map((tile) => entryOf(board, tile));
+/** Make entries of stopped tiles, or change those that were made already. One after the other: a change follows its entry. */
+export function commit(board, tiles, options = {}) {
+  // Said at once, so that the next beat does not make them again.
+  if (!options.changed) for (const tile of tiles) tile.committed = true;
+  committing = committing.catch(() => undefined).then(() => commitNow(board, tiles, options));
+  return committing;
 }
 
-/** Make entries of stopped tiles, or change those that were made already. */
-export async function commit(board, tiles, { changed = null } = {}) {
+async function commitNow(board, tiles, { changed = null }) {
   if (changed) {
     for (const tile of tiles) tile.id = (await change(tile.id, changed)).id;
     return;
   }
-  for (const tile of tiles) tile.committed = true;
   try {
     await add(tiles.map((tile) => entryOf(board, tile)), { wait: LINGER, also: [[KEY, structuredClone(board)]] });
   } catch (error) {
@@ -63,6 +65,7 @@ export async function commit(board, tiles, { changed = null } = {}) {
 
 /** The group is over: everything goes into the outbox and out. */
 export async function finishBoard(board) {
+  await committing.catch(() => undefined);
   const left = board.tiles.filter((tile) => tile.state === "stopped" && !tile.committed);
   const rest = board.tiles.filter((tile) => tile.state === "run");
   for (const tile of rest) Object.assign(tile, { state: "stopped", outcome: "interrupted", value: null });

@@ -4,7 +4,7 @@
 
 import { children, childOf, day, hasRound, roundOf, setRoll, sidesOf, nextTrial, taken, wordFor } from "./day.js";
 import { byId, fill, onPress, part, piece, toast, whisper } from "./dom.js";
-import { commit, entriesOf, freshBoard, finishBoard, persist, seconds } from "./board.js";
+import { commit, freshBoard, finishBoard, persist, seconds } from "./board.js";
 import { askFirst, openHurts } from "./care.js";
 import { drawQueue, markQueue, tryWords } from "./queue.js";
 import { Stopwatch, wholeSeconds } from "./stopwatch.js";
@@ -265,10 +265,10 @@ export function openHold(screen, acts, context) {
     await setRoll(tile.child, { stopped: true }, context.judge()).catch(context.alarm);
     paint(tile);
     save();
-    if (!running().length) afterwards();
   }
 
   function interrupted(why) {
+    if (!running().length) return;
     for (const tile of running()) {
       Object.assign(tile, { state: "stopped", value: null, outcome: "interrupted", stopped_at: 0 });
       paint(tile);
@@ -287,11 +287,15 @@ export function openHold(screen, acts, context) {
     if (!board) return;
     const due = board.tiles.filter((tile) => tile.state === "stopped" && !tile.committed && Date.now() - tile.stopped_at >= UNDO);
     if (due.length) commit(board, due).then(() => due.forEach((tile) => board && paint(tile)), context.alarm);
-    if (!running().length && board.phase === "run") afterwards();
+    // The clock is watched until the last undo is over.
+    if (board.phase === "run" && board.tiles.every((tile) => tile.committed)) {
+      close();
+      askWhere();
+    }
   }
 
-  function afterwards() {
-    if (!board || board.over) return;
+  function close() {
+    if (board.over) return;
     board.over = true;
     watch.stop();
     cancelAnimationFrame(frame);
@@ -299,21 +303,22 @@ export function openHold(screen, acts, context) {
     context.lock(false);
     for (const name of ["reminder", "chose"]) part(bar, name).disabled = name === "reminder";
     paintStatus();
-    askWhere();
   }
 
   // Where it hurts is asked when no clock runs: a question must never cover a running tile.
   async function askWhere() {
-    for (const tile of board?.tiles.filter((one) => one.outcome === "stopped_for_pain" && !one.asked) || []) {
+    for (const tile of board.tiles.filter((one) => one.outcome === "stopped_for_pain" && !one.asked)) {
       tile.asked = true;
       const said = await openHurts(childOf(tile.child));
-      if (said && board) amend(tile, { areas: said.areas, note: said.note });
+      if (said) amend(tile, { areas: said.areas, note: said.note });
     }
   }
 
   async function next() {
-    if (running().length || board.phase === "count") return;
+    if (running().length || board.phase === "count" || byId("panel").open) return;
+    close();
     clearInterval(beat);
+    await askWhere();
     const finished = board;
     board = null;
     chosen = null;
@@ -364,6 +369,5 @@ export function openHold(screen, acts, context) {
       if (board) await finishBoard(board).catch(context.alarm);
     },
     title: () => [day.data.day.groups.join(", "), station.variant_name, station.cap ? `stops at ${station.cap} s` : ""].filter(Boolean).join(" · "),
-    entries: () => (board ? entriesOf(board) : []),
   };
 }

@@ -24,11 +24,15 @@ function keypad(station, child, side, touched) {
   showWho(element, child, station, side);
   const before = taken(child, station, side).map((entry) => amount(entry.value, station.unit)).filter(Boolean).join(", ");
   fill(element, { unit: station.unit, tries: [tryWords(child, station, side), before && `before: ${before}`].filter(Boolean).join(" · "), say: station.text?.cue || "" });
-  if (!below && fine) fill(sign, {}), sign.textContent = ".";
+  if (!below && fine) sign.textContent = ".";
   sign.hidden = !below && !fine;
   element.querySelector(".keypad").classList.toggle("no-sign", sign.hidden);
 
   const number = () => (text === "" || text === "-" ? null : Number(text));
+
+  // An empty place keeps the height of a number.
+  const show = () => fill(element, { t: text.replace("-", "−") || "\u200b" });
+  show();
 
   function warn(words) {
     part(element, "warn").hidden = !words;
@@ -39,7 +43,7 @@ function keypad(station, child, side, touched) {
     if (key === "back") text = text.slice(0, -1);
     else if (key === "sign") text = below ? (text.startsWith("-") ? text.slice(1) : `-${text}`) : text.includes(".") ? text : `${text || "0"}.`;
     else if (text.replace(/\D/g, "").length < 4) text = text === "0" ? key : text + key;
-    fill(element, { t: text.replace("-", "−") });
+    show();
     warn("");
     touched();
   }
@@ -60,7 +64,7 @@ function keypad(station, child, side, touched) {
       return { sure: true };
     },
     kept: () => text,
-    restore: (kept) => { text = kept; fill(element, { t: text }); },
+    restore: (kept) => { text = kept; show(); },
     key(event, go) {
       if (event.target.closest("input, select, dialog")) return;
       if (/^\d$/.test(event.key)) press(event.key);

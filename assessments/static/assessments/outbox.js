@@ -114,7 +114,10 @@ function entryFrom(fields) {
  * still add what broke first; `also` keeps values in the same transaction.
  */
 export async function add(list, { wait = 0, also = [] } = {}) {
-  const wanted = list.map((fields) => ({ ...entryFrom(fields), id: fields.id || newId() }));
+  const wanted = list.map((fields) => {
+    const seq = fields.seq || unsaved.get(fields.id)?.fields.seq || 0;
+    return { ...entryFrom(fields), id: fields.id || newId(), seq };
+  });
   try {
     const made = await run(["entries", "kept"], "readwrite", async ({ entries, kept }) => {
       const key = `seq:${state.day}`;

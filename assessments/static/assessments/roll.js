@@ -36,7 +36,7 @@ export function openRoll(screen, acts, context) {
     const rolls = children().map(rollOf);
     const open = rolls.filter((roll) => roll.sore === "not_asked" && roll.present !== false && !roll.stopped).length;
     const words = ordering ? "Drag the children into the order in which they lie, or use the arrows. It is locked for the day."
-      : open ? `Ask each child before the first station. ${count(open, "child", "children")} to ask.` : "Everybody here has been asked.";
+      : open ? `Ask each child: anything sore, ill or new? ${count(open, "child", "children")} to ask.` : "Everybody here has been asked.";
     fill(view, { lead: words });
     fill(bar, { status: count(rolls.filter((roll) => roll.present === true).length, "child here", "children here") });
   }

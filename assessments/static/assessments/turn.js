@@ -86,7 +86,8 @@ export function openTurn(screen, acts, context, { make, how, inARow = false, cho
 
   function paint() {
     const value = tool?.value();
-    const next = child && nextPlace();
+    const skipped = child && !value ? following() : null;
+    const next = child && (value ? nextPlace() : skipped && { child: skipped, side: null });
     for (const name of ["could_not", "chose"]) part(bar, name).disabled = !tool;
     part(bar, "go").disabled = !child || (!tool && !next);
     const to = next ? (next.child.code === child.code ? nextWord(next) : nameOf(next.child)) : "";
@@ -94,8 +95,7 @@ export function openTurn(screen, acts, context, { make, how, inARow = false, cho
   }
 
   function nextWord(next) {
-    if (next.side !== side) return next.side;
-    return `try ${1 + triesUsed(child, station, side, second) + (tool?.value() ? 1 : 0)}`;
+    return next.side === side ? `try ${2 + triesUsed(child, station, side, second)}` : next.side;
   }
 
   // Where the hand goes when this one is kept: another try, the other side, or the next child.

@@ -1,0 +1,218 @@
+"""The floor under a hand: touches a result beside a spreadsheet, tap to picture and to disk offline, bytes of the page.
+
+    python -m tests.bench.bench_floor [--children 24] [--waiting 2000]
+
+It drives the real page in Chromium on a server of its own. The sheet's touches follow one count rule: from the end of the
+child's effort to ready for the next; what a hand does during the effort is free. A stopwatch beside a sheet: stop, read, tap
+the cell, two digits, on to the next (6 for one child, 5.6 in a group of eight); a count 4; a card of five criteria 11.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gzip
+import os
+import socket
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+SHEET = {"group hold": 5.6, "count": 4.0, "shape card": 11.0}
+_COUNT_TOUCHES = """() => {
+  window.touches = 0;
+  window.pictures = [];
+  document.addEventListener("pointerdown", (event) => {
+    window.touches += 1;
+    const began = event.timeStamp;
+    requestAnimationFrame(() => requestAnimationFrame(() => window.pictures.push(performance.now() - began)));
+    window.pressed = began;
+  }, { capture: true });
+}"""
+_WAITING = """async ([number, children]) => {
+  const { add } = await import("/static/assessments/outbox.js");
+  const made = Array.from({ length: number }, (_, place) => ({
+    child: children[place % children.length], measure: "stick_landings", how: "counted", value: place % 5,
+    trial: 1 + Math.floor(place / children.length),
+  }));
+  for (let start = 0; start < number; start += 250) await add(made.slice(start, start + 250));
+}"""
+_WATCH_DISK = """async () => {
+  const { onAdd } = await import("/static/assessments/outbox.js");
+  window.disk = [];
+  onAdd(() => window.disk.push(performance.now() - window.pressed));
+}"""
+
+
+def main() -> None:
+    """Start a server, drive the page, print the tables."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--children", type=int, default=24)
+    parser.add_argument(
+        "--waiting", type=int, default=120, help="entries that wait already; 72 more are made"
+    )
+    asked = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        day = fill(Path(folder) / "bench.sqlite3", asked.children)
+        server, url = serve(Path(folder))
+        try:
+            drive(day, url, asked)
+        finally:
+            server.terminate()
+            server.wait()
+
+
+def fill(path: Path, children: int) -> SimpleNamespace:
+    """A database of its own with one test day."""
+    os.environ.update(
+        GROUNDWORK_DATABASE=str(path), GROUNDWORK_LOCAL="yes", DJANGO_SETTINGS_MODULE="club.settings"
+    )
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+    from django.db import connections
+
+    call_command("migrate", verbosity=0)
+    from tests.browser.floor_day import build_day
+
+    day = build_day(children)
+    connections.close_all()
+    return day
+
+
+def serve(folder: Path) -> tuple[subprocess.Popen[bytes], str]:
+    """The app in a process of its own."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    command = [sys.executable, "manage.py", "runserver", "--noreload", f"127.0.0.1:{port}"]
+    with (folder / "server.log").open("wb") as log:
+        server = subprocess.Popen(command, cwd=ROOT, stdout=log, stderr=log)
+    for _ in range(300):
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) == 0:
+                return server, f"http://127.0.0.1:{port}"
+        time.sleep(0.1)
+    raise SystemExit("the server did not start")
+
+
+def drive(day: SimpleNamespace, url: str, asked: argparse.Namespace) -> None:
+    """Open the floor, note its bytes, then work offline."""
+    from playwright.sync_api import sync_playwright
+
+    from tests.browser.conftest import CHROMIUM_ARGS, LANDSCAPE, chromium_path
+    from tests.browser.tablet import Tablet
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium_path(), args=CHROMIUM_ARGS)
+        context = browser.new_context(base_url=url, viewport=LANDSCAPE, has_touch=True)
+        context.add_cookies([{"name": "station", "value": day.token, "url": url}])
+        context.add_init_script(f"({_COUNT_TOUCHES})()")
+        one = Tablet(context, day)
+        sizes: list[tuple[str, int, int]] = []
+        one.page.on("response", lambda response: note_size(response, sizes))
+        one.open()
+        one.open_worker()
+        report_bytes(sizes)
+        one.page.evaluate(_WATCH_DISK)
+        one.offline()
+        codes = [str(child.code) for child in day.children]
+        one.page.evaluate(_WAITING, [asked.waiting, codes])
+        children = asked.children
+        print(f"\nTouches a result, {children} children          sheet   floor   ratio")
+        hold(one, children)
+        counting(one, children)
+        cards(one, children)
+        times(one)
+        browser.close()
+
+
+def note_size(response: Any, sizes: list[tuple[str, int, int]]) -> None:
+    """Bytes as they are and as gzip makes them; the worker's own fetches are not the page's."""
+    if response.request.service_worker is None and response.ok:
+        body = response.body()
+        sizes.append((response.url, len(body), len(gzip.compress(body, 9))))
+
+
+def report_bytes(sizes: list[tuple[str, int, int]]) -> None:
+    """By kind."""
+    print("Bytes of the first opening             plain    gzip")
+    kinds = {"scripts": ".js", "style": ".css", "drawings and icons": ".svg"}
+    rest = list(sizes)
+    for kind, ending in kinds.items():
+        found = [one for one in rest if one[0].split("?")[0].endswith(ending) and "/sw.js" not in one[0]]
+        rest = [one for one in rest if one not in found]
+        print(f"  {kind:34}{sum(one[1] for one in found):8,}{sum(one[2] for one in found):8,}")
+    print(f"  {'page, names and answers':34}{sum(one[1] for one in rest):8,}{sum(one[2] for one in rest):8,}")
+    print(f"  {'all':34}{sum(one[1] for one in sizes):8,}{sum(one[2] for one in sizes):8,}")
+
+
+def line(task: str, touches: float, results: int) -> None:
+    """One row of the table."""
+    mine = touches / results
+    print(f"  {task:38}{SHEET[task]:6.1f}{mine:8.2f}{SHEET[task] / mine:7.1f}")
+
+
+def hold(one: Any, children: int) -> None:
+    """Groups of four; the start, each stop and 'next' are counted."""
+    from playwright.sync_api import expect
+
+    one.station(1)
+    before = one.page.evaluate("() => window.touches")
+    done = 0
+    while done < children:
+        size = min(4, children - done)
+        one.go()
+        expect(one.page.locator(".tile.run")).to_have_count(size)
+        for number in range(size):
+            one.stop(number)
+        expect(one.page.locator(".tile.done")).to_have_count(size)
+        one.go()
+        done += size
+    line("group hold", one.page.evaluate("() => window.touches") - before, children)
+
+
+def counting(one: Any, children: int) -> None:
+    """The taps during the set are free; what is left is going on."""
+    one.station(2)
+    after_the_set = 0
+    for _ in range(children):
+        for _ in range(5):
+            one.page.locator(".plus").tap()
+        before = one.page.evaluate("() => window.touches")
+        one.go()
+        after_the_set += one.page.evaluate("() => window.touches") - before
+    line("count", after_the_set, children)
+
+
+def cards(one: Any, children: int) -> None:
+    """Five criteria, then on."""
+    one.station(5)
+    before = one.page.evaluate("() => window.touches")
+    for _ in range(children):
+        for row in range(5):
+            one.page.locator(".criterion").nth(row).locator(".level").nth(2).tap()
+        one.go()
+    line("shape card", one.page.evaluate("() => window.touches") - before, children)
+
+
+def times(one: Any) -> None:
+    """Median and 95th percentile, offline, with everything waiting."""
+    waiting = len(one.records())
+    print(f"\nOffline, {waiting} entries waiting               median     95 %")
+    for name, words in (("pictures", "tap to picture"), ("disk", "tap to disk")):
+        values = one.page.evaluate(f"() => window.{name}")
+        high = statistics.quantiles(values, n=20)[-1]
+        print(f"  {words:34}{statistics.median(values):8.0f} ms{high:6.0f} ms   ({len(values)} taps)")
+
+
+if __name__ == "__main__":
+    main()
