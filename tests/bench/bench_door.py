@@ -35,10 +35,10 @@ def main() -> None:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         _begin(Path(folder) / "bench.sqlite3")
-        day, children, viewer = _club()
+        group, children, viewer = _club()
         door, bare, again = [], [], []
         for _ in range(asked.repeats):
-            batches = [_bodies(day, children, asked.size) for _ in range(asked.batches)]
+            batches = [_bodies(_day(group, children), children, asked.size) for _ in range(asked.batches)]
             door.append(_through_the_door(batches, viewer))
             again.append(_through_the_door(batches, viewer))
             bare.append(_bulk_create(len(batches), asked.size))
@@ -61,7 +61,6 @@ def _begin(path: Path) -> None:
 
 
 def _club() -> tuple[Any, list[Any], Any]:
-    from assessments.models import Measure
     from assessments.programme import load
     from club.access import Role, Viewer
     from tests import factories
@@ -69,12 +68,20 @@ def _club() -> tuple[Any, list[Any], Any]:
     load()
     group = factories.GroupFactory()
     director = factories.UserFactory(role=Role.DIRECTOR)
+    children = [factories.AthleteFactory(group=group) for _ in range(24)]
+    return group, children, Viewer(today=NOW.date(), member=director, role=Role.DIRECTOR)
+
+
+def _day(group: Any, children: list[Any]) -> Any:
+    """A day of its own for each batch, so that no two entries stand in one place."""
+    from assessments.models import Measure
+    from tests import factories
+
     day = factories.DayFactory(groups=[group], held_on=NOW.date(), opened_at=NOW)
     factories.StationFactory(day=day, measure=Measure.objects.get(slug="hollow_hold"), variant="tucked")
-    children = [factories.AthleteFactory(group=group) for _ in range(24)]
     for child in children:
         factories.AttendanceFactory(day=day, athlete=child)
-    return day, children, Viewer(today=NOW.date(), member=director, role=Role.DIRECTOR)
+    return day
 
 
 def _bodies(day: Any, children: list[Any], size: int) -> list[dict[str, Any]]:
@@ -97,7 +104,7 @@ def _through_the_door(batches: list[list[dict[str, Any]]], viewer: Any) -> float
     began = time.perf_counter()
     for batch in batches:
         answers = record([entry_from_json(one) for one in batch], viewer)
-        assert all(answer.word != "refused" for answer in answers)
+        assert all(answer.word in ("stored", "already_here") for answer in answers)
     return time.perf_counter() - began
 
 
