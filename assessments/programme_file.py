@@ -129,7 +129,7 @@ def _top(documents: Documents, file: str, problems: list[Problem]) -> Entry:
     name, _, version = top.text("schema", needed=True).partition("/")
     if name and name != file:
         top.problem(f"says that it holds {name}")
-    elif version.isdigit() and int(version) > SCHEMA:
+    elif version.isdecimal() and len(version) < 10 and int(version) > SCHEMA:
         top.problem(
             f"was written by a newer version of this program (schema {version}; this one reads {SCHEMA})"
         )

@@ -195,7 +195,7 @@ def parse_mapping(written: str, programme: Programme) -> tuple[str, ColumnTarget
     for detail in details:
         if detail.casefold() in _SIDES:
             found = replace(found, side=_SIDES[detail.casefold()])
-        elif detail.isdigit() and 1 <= int(detail) <= MAX_TRIAL:
+        elif detail.isdecimal() and 1 <= int(detail) <= MAX_TRIAL:
             found = replace(found, trial=int(detail))
         elif detail in spec.variants:
             found = replace(found, variant=detail)

@@ -63,7 +63,7 @@ def read_date(value: CellValue, order: DateOrder) -> date:
     if isinstance(value, int | float) and not isinstance(value, bool):
         return _from_serial(value)
     text = re.sub(r"[T\s]00:00(:00(\.0+)?)?Z?$", "", tidy(str(value)))
-    if text.isdigit():
+    if text.isdecimal() and len(text) < 10:  # a raised 2 is a digit that int() does not read
         return _from_serial(int(text))
     found = find_date(text, order)
     if found is None or fold(found[1]) != fold(text):

@@ -116,6 +116,23 @@ def test_what_is_no_sheet_or_too_much_is_refused_in_words(sheet_door, name, cont
     assert sheet_door(GOOD_LIST, "list.csv").status_code == 302
 
 
+@pytest.mark.parametrize(
+    "date", ["²", "9" * 5_000, "１２", "0000-00-00", "=TODAY()", "2019-13-45", "-1", "1e9", "NaN"]
+)
+def test_a_date_that_is_none_is_named_and_breaks_nothing(cast, programme, date):
+    client = signed_in(cast.director)
+    for door, extra in (("athletes:roster", "Group\n"), ("assessments:results_import", "Hollow hold\n")):
+        text = f"First name,Last name,Date of birth,Date,{extra}"
+        text += f"Kim,Vale,{date},{date},20\nLu,Vale,2019-05-04,2026-03-04,20\n"
+        assert (
+            client.post(reverse(door), {"file": SimpleUploadedFile("x.csv", text.encode())}).status_code
+            == 302
+        )
+        assert client.get(reverse(f"{door}_preview")).status_code == 200
+    client.post(reverse("athletes:roster_apply"))
+    assert set(Athlete.objects.filter(last_name="Vale").values_list("first_name", flat=True)) == {"Lu"}
+
+
 @pytest.mark.parametrize("text", ["<html><script>alert(1)</script>", "=cmd|' /C calc'!A0,b\n1,2", "MZ"])
 def test_what_is_only_text_is_shown_as_text(cast, programme, text):
     client = signed_in(cast.director)
@@ -184,6 +201,13 @@ def test_a_programme_file_is_plain_data_or_is_refused(programme_door, text):
     assert answer.status_code == 422 or "0x" in text
     assert ProgrammeEdition.objects.drafts().count() == (answer.status_code == 302)
     assert programme_door().status_code == 302
+
+
+@pytest.mark.parametrize("version", ["²", "9" * 5_000, "-1", "1/2"])
+def test_a_draft_of_no_known_version_can_be_opened(cast, programme_door, version):
+    assert programme_door(f"schema: measures/{version}").status_code == 302
+    draft = ProgrammeEdition.objects.drafts().get()
+    assert signed_in(cast.director).get(reverse("assessments:draft", args=[draft.code])).status_code == 200
 
 
 def test_a_draft_with_a_number_beyond_all_bounds_can_be_opened_and_not_published(
