@@ -114,7 +114,8 @@ class AthleteQuerySet(models.QuerySet["Athlete"]):
         if viewer.is_director:
             return self
         if viewer.is_coach or viewer.station is not None:
-            return self.filter(group__in=Group.objects.visible_to(viewer), left_on__isnull=True)
+            here = Q(left_on__isnull=True) | Q(left_on__gt=viewer.today)
+            return self.filter(here, group__in=Group.objects.visible_to(viewer))
         if viewer.is_guardian and viewer.member is not None:
             granted = Guardian.objects.filter(member=viewer.member, revoked_at__isnull=True, may_read=True)
             return self.filter(

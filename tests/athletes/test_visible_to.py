@@ -39,6 +39,8 @@ def test_a_coach_loses_sight_the_day_after_the_turn_ends(cast):
 
 
 def test_a_leaver_stays_with_the_director_only(cast):
+    Athlete.objects.filter(pk=cast.tom.pk).update(left_on=factories.TODAY + timedelta(days=1))
+    assert cast.tom in seen(Athlete, viewer_of(cast.coach))
     Athlete.objects.filter(pk=cast.tom.pk).update(left_on=factories.TODAY)
     assert cast.tom in seen(Athlete, viewer_of(cast.director))
     assert seen(Athlete, viewer_of(cast.coach)) == {cast.mia}
