@@ -9,7 +9,7 @@ const PATIENCE = 1200;
 self.addEventListener("install", (event) => {
   event.waitUntil((async () => {
     const cache = await caches.open(SHELL);
-    await cache.addAll(FILES.map((file) => new Request(file, { cache: "reload" })));
+    await cache.addAll(FILES.map((file) => new Request(file, { cache: "reload", credentials: "omit" })));
     // The first worker may begin at once; a later one waits until the page says that nothing runs.
     if (!self.registration.active) await self.skipWaiting();
   })());

@@ -94,6 +94,10 @@ class Tablet:
             self.page.locator(".plus").tap()
         self.go()
 
+    def at_the_end(self) -> None:
+        """Nobody is left at this station."""
+        expect(self.page.locator("#screen")).to_contain_text("Everybody here is done")
+
     def offline(self, off: bool = True) -> None:
         self.context.set_offline(off)
 

@@ -19,6 +19,7 @@ def test_f17_leaving_with_a_full_outbox_stops_and_says_who_and_how_many(tablet, 
     one.offline()
     one.count(4)
     one.count(6)
+    one.says("2 waiting on this tablet")
     one.page.goto("/leaving/")
     expect(one.page.locator("#waiting-words")).to_have_text(
         "2 entries are still on this tablet: Ada K., Ben L."

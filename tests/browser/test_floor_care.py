@@ -153,3 +153,44 @@ def test_not_seen_today_is_blank_and_never_zero(tablet):
     one.says("All 1 saved at the club")
     levels = Result.objects.get().levels
     assert sorted(levels.values(), key=str) == [2, 2, 2, 2, None]
+
+
+def test_one_child_goes_through_all_stations_and_back(tablet, floor_day):
+    one = tablet()
+    one.page.locator("[data-go=child]").click()
+    one.page.locator(".child", has_text="Cara M.").click()
+    expect(one.page.locator(".by-child .who-name")).to_have_text("Cara M.")
+    one.page.locator(".by-child .tiles .station", has_text="Heel raises, two feet").click()
+    expect(one.page.locator(".child")).to_have_count(1)
+    for _ in range(6):
+        one.page.locator(".plus").tap()
+    one.go()
+    expect(one.page.locator(".by-child .who-name")).to_have_text("Cara M.")
+    expect(one.page.locator(".by-child .tiles .station", has_text="Heel raises, two feet")).to_contain_text(
+        "6"
+    )
+    one.says("All 1 saved at the club")
+    assert Result.objects.get().athlete == floor_day.children[2]
+
+
+def test_a_count_that_was_not_kept_yet_is_on_screen_again_after_a_crash(tablet):
+    one = tablet()
+    one.station(COUNT)
+    for _ in range(4):
+        one.page.locator(".plus").tap()
+    expect(one.page.locator(".count .t")).to_contain_text("4")
+    one.page.wait_for_timeout(300)
+    one.page.reload()
+    expect(one.page.locator(".count .t")).to_contain_text("4")
+    one.page.select_option("#judge", label="Ines Marlow")
+    one.go()
+    one.says("All 1 saved at the club")
+    assert Result.objects.get().value == 4
+
+
+def test_no_result_without_somebody_who_judged(tablet):
+    one = tablet(opened=False)
+    one.open(judge="choose …")
+    one.count(3)
+    expect(one.page.locator("#said")).to_contain_text("Choose who judges")
+    assert one.records() == []

@@ -64,8 +64,3 @@ export function resultWords(entry, station) {
   const number = entry.outcome === "could_not_start" ? "" : amount(value, station?.unit);
   return [number, word].filter(Boolean).join(" · ");
 }
-
-/** 'first', 'second' ... for tries. */
-export function nth(number) {
-  return ["", "first", "second", "third", "fourth", "fifth"][number] || `${number}th`;
-}
