@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.http import HttpRequest
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 
 from club.access import Can, Viewer
 from club.models import ClubProfile
@@ -31,10 +31,7 @@ def club(request: HttpRequest) -> dict[str, object]:
         path = request.path
         for word, name, right in MENU:
             if viewer.can(right):
-                try:
-                    url = reverse(name)
-                except NoReverseMatch:
-                    continue
+                url = reverse(name)
                 here = path == url if url == "/" else path.startswith(url)
                 menu.append({"word": word, "url": url, "here": here})
     return {"club": ClubProfile.current(), "viewer": viewer, "menu": menu, "Can": Can}
