@@ -49,6 +49,7 @@ class Today:
     stale_count: int
     groups: tuple[GroupLine, ...]
     resting: tuple[RestNote, ...]
+    came_back: frozenset[int]  # rest notes whose area rested already in the 90 days before
     to_settle: int
 
 
@@ -71,6 +72,7 @@ def today_for(viewer: Viewer) -> Today:
     seen = {line.code: report.last_on(line.code) for line in report.children}
     limit = viewer.today - timedelta(weeks=STALE_WEEKS)
     stale = [(line, on) for line in report.children if (on := seen[line.code]) is None or on < limit]
+    resting = RestNote.objects.visible_to(viewer).open().select_related("athlete")
     return Today(
         open_days=tuple(day for day in days if day.status == AssessmentDay.Status.OPEN),
         coming_days=tuple(day for day in days if day.status == AssessmentDay.Status.PLANNED),
@@ -81,7 +83,8 @@ def today_for(viewer: Viewer) -> Today:
         groups=_groups(
             viewer, athletes, waiting=waiting, stale=frozenset(line.code for line, _ in stale), seen=seen
         ),
-        resting=tuple(RestNote.objects.visible_to(viewer).open().select_related("athlete")[:SHOWN]),
+        resting=tuple(resting),
+        came_back=resting.returning(),
         to_settle=RefusedEntry.objects.visible_to(viewer).waiting().count()
         if viewer.can(Can.SETTLE_RESULTS)
         else 0,

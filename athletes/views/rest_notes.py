@@ -22,8 +22,9 @@ from club.http import ClubRequest
 def rest_note_list(request: ClubRequest) -> HttpResponse:
     """Who rests now, and which rests came back within 90 days."""
     audit.note(request.viewer, "looked at who rests")
-    notes = list(RestNote.objects.visible_to(request.viewer).open().select_related("athlete__group"))
-    return render(request, "athletes/rest_note_list.html", {"notes": notes})
+    notes = RestNote.objects.visible_to(request.viewer).open().select_related("athlete__group")
+    context = {"notes": notes, "came_back": notes.returning()}
+    return render(request, "athletes/rest_note_list.html", context)
 
 
 @require_http_methods(["GET", "POST"])

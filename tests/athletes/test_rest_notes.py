@@ -99,3 +99,14 @@ def test_the_list_marks_a_second_rest_within_ninety_days(cast, as_member):
     assert page.count("second time in 90 days") == 1
     assert "Bea Cole" in page
     assert "Bea Cole" not in as_member(cast.coach).get(reverse("athletes:rest_note_list")).content.decode()
+
+
+def test_the_directors_start_page_marks_what_came_back(cast, programme, as_member):
+    RestNoteFactory(athlete=cast.mia, opened_on=TODAY - timedelta(days=91), ended=True)
+    note = RestNoteFactory(athlete=cast.mia, opened_on=TODAY)
+    page = as_member(cast.director).get(reverse("club:home"))
+    assert "second time in 90 days" not in page.content.decode()
+    RestNoteFactory(athlete=cast.mia, opened_on=TODAY - timedelta(days=90), ended=True)
+    page = as_member(cast.director).get(reverse("club:home"))
+    assert page.context["today"].came_back == {note.pk}
+    assert "second time in 90 days" in page.content.decode()
