@@ -23,7 +23,7 @@ from types import SimpleNamespace
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
-SHEET = {"group hold": 5.6, "count": 4.0, "shape card": 11.0}
+SHEET = {"hold, 4 at once": 5.6, "hold, 8 at once": 5.6, "count": 4.0, "shape card": 11.0}
 _COUNT_TOUCHES = """() => {
   window.touches = 0;
   window.pictures = [];
@@ -128,7 +128,8 @@ def drive(day: SimpleNamespace, url: str, asked: argparse.Namespace) -> None:
         one.page.evaluate(_WAITING, [asked.waiting, codes])
         children = asked.children
         print(f"\nTouches a result, {children} children          sheet   floor   ratio")
-        hold(one, children)
+        hold(one, children, station=1, together=4)
+        hold(one, children, station=0, together=8)
         counting(one, children)
         cards(one, children)
         times(one)
@@ -161,15 +162,16 @@ def line(task: str, touches: float, results: int) -> None:
     print(f"  {task:38}{SHEET[task]:6.1f}{mine:8.2f}{SHEET[task] / mine:7.1f}")
 
 
-def hold(one: Any, children: int) -> None:
-    """Groups of four; the start, each stop and 'next' are counted."""
+def hold(one: Any, children: int, *, station: int, together: int) -> None:
+    """The start, each stop and 'next' are counted; how many lie down together is chosen before."""
     from playwright.sync_api import expect
 
-    one.station(1)
+    one.station(station)
+    one.at_once(together)
     before = one.page.evaluate("() => window.touches")
     done = 0
     while done < children:
-        size = min(4, children - done)
+        size = min(together, children - done)
         one.go()
         expect(one.page.locator(".tile.run")).to_have_count(size)
         for number in range(size):
@@ -177,7 +179,7 @@ def hold(one: Any, children: int) -> None:
         expect(one.page.locator(".tile.done")).to_have_count(size)
         one.go()
         done += size
-    line("group hold", one.page.evaluate("() => window.touches") - before, children)
+    line(f"hold, {together} at once", one.page.evaluate("() => window.touches") - before, children)
 
 
 def counting(one: Any, children: int) -> None:
