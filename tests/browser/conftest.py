@@ -12,7 +12,7 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests.browser.floor_day import build_day
 from tests.browser.processes import OwnBrowser
@@ -33,6 +33,8 @@ CHROMIUM_ARGS = [
 ]
 LANDSCAPE, PORTRAIT = {"width": 1180, "height": 820}, {"width": 820, "height": 1180}
 PATIENCE_MS = 12_000
+# A machine with two cores and three browsers is slower than a gym's tablet.
+expect.set_options(timeout=20_000)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
