@@ -30,8 +30,9 @@ BODY_AREAS = (
     ("general", "Ill or not well"),
 )
 AREA_WORDS = dict(BODY_AREAS)
-#: A rest in one of these stops everything, whatever a measure loads.
+#: A rest in one of these ends only on a health professional's word.
 CAREFUL_AREAS = frozenset({"wrist", "lower_back", "neck", "head"})
+#: A rest in one of these stops everything, whatever a measure loads.
 AREAS_BLOCKING_ALL = frozenset({"head", "hip", "general"})
 
 
