@@ -5,6 +5,7 @@
 It drives the real page in Chromium on a server of its own. The sheet's touches follow one count rule: from the end of the
 child's effort to ready for the next; what a hand does during the effort is free. A stopwatch beside a sheet: stop, read, tap
 the cell, two digits, on to the next (6 for one child, 5.6 in a group of eight); a count 4; a card of five criteria 11.
+Seconds are worked out by the keystroke-level model in `keystroke_level.py`; the floor's ways and targets are the real page's.
 """
 
 from __future__ import annotations
@@ -18,18 +19,24 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+from tests.bench.keystroke_level import LOOK, SHEET_SECONDS, M, Touch, pointing
+
 ROOT = Path(__file__).resolve().parents[2]
-SHEET = {"hold, 4 at once": 5.6, "hold, 8 at once": 5.6, "count": 4.0, "shape card": 11.0}
+SHEET = {"hold, one child": 6.0, "hold, group": 5.6, "count": 4.0, "shape card": 11.0}
 _COUNT_TOUCHES = """() => {
-  window.touches = 0;
   window.pictures = [];
+  window.strokes = [];
   document.addEventListener("pointerdown", (event) => {
-    window.touches += 1;
     const began = event.timeStamp;
+    const target = event.target.closest("button, label, a") ?? event.target;
+    const { left, top, width, height } = target.getBoundingClientRect();
+    window.strokes.push({ x: left + width / 2, y: top + height / 2, size: Math.min(width, height) });
     requestAnimationFrame(() => requestAnimationFrame(() => window.pictures.push(performance.now() - began)));
     window.pressed = began;
   }, { capture: true });
@@ -127,7 +134,9 @@ def drive(day: SimpleNamespace, url: str, asked: argparse.Namespace) -> None:
         codes = [str(child.code) for child in day.children]
         one.page.evaluate(_WAITING, [asked.waiting, codes])
         children = asked.children
-        print(f"\nTouches a result, {children} children          sheet   floor   ratio")
+        print(
+            f"\nA result, {children} children          touches: sheet   floor  ratio    seconds: sheet  floor  ratio"
+        )
         hold(one, children, station=1, together=4)
         hold(one, children, station=0, together=8)
         counting(one, children)
@@ -156,54 +165,78 @@ def report_bytes(sizes: list[tuple[str, int, int]]) -> None:
     print(f"  {'all':34}{sum(one[1] for one in sizes):8,}{sum(one[2] for one in sizes):8,}")
 
 
-def line(task: str, touches: float, results: int) -> None:
-    """One row of the table."""
-    mine = touches / results
-    print(f"  {task:38}{SHEET[task]:6.1f}{mine:8.2f}{SHEET[task] / mine:7.1f}")
+class Task:
+    """One kind of work: what the hand touched, beside the sheet's touches and seconds."""
+
+    def __init__(self, one: Any, name: str, sheet: str, minds: float) -> None:
+        self.one, self.name, self.sheet, self.minds = one, name, sheet, minds
+        self.touches: list[Touch] = []
+
+    @contextmanager
+    def counted(self) -> Iterator[None]:
+        """Every touch inside belongs to the task."""
+        before = self.one.page.evaluate("() => window.strokes.length")
+        yield
+        made = self.one.page.evaluate("(from) => window.strokes.slice(from)", before)
+        self.touches += [Touch(**stroke) for stroke in made]
+
+    def line(self, results: int) -> None:
+        """One row of the table; `minds` are the mental acts a result."""
+        touches = len(self.touches) / results
+        seconds = LOOK + self.minds * M + pointing(self.touches) / results
+        sheet = SHEET_SECONDS[self.sheet]
+        print(
+            f"  {self.name:36}{SHEET[self.sheet]:6.1f}{touches:8.2f}{SHEET[self.sheet] / touches:7.1f}"
+            f"{sheet:11.1f}{seconds:7.1f}{sheet / seconds:7.1f}"
+        )
 
 
 def hold(one: Any, children: int, *, station: int, together: int) -> None:
-    """The start, each stop and 'next' are counted; how many lie down together is chosen before."""
+    """The start, each stop and going on are counted; how many lie down together is chosen before."""
     from playwright.sync_api import expect
 
     one.station(station)
     one.at_once(together)
-    before = one.page.evaluate("() => window.touches")
+    found = Task(one, f"hold, {together} at once, places known", "hold, group", minds=0)
     done = 0
-    while done < children:
-        size = min(together, children - done)
-        one.go()
-        expect(one.page.locator(".tile.run")).to_have_count(size)
-        for number in range(size):
-            one.stop(number)
-        expect(one.page.locator(".tile.done")).to_have_count(size)
-        one.go()
-        done += size
-    line(f"hold, {together} at once", one.page.evaluate("() => window.touches") - before, children)
+    with found.counted():
+        while done < children:
+            size = min(together, children - done)
+            one.go()
+            expect(one.page.locator(".tile.run")).to_have_count(size)
+            for number in range(size):
+                one.stop(number)
+            expect(one.page.locator(".tile.done")).to_have_count(size)
+            one.go()
+            done += size
+    found.line(children)
+    looked = Task(one, f"hold, {together} at once, tile looked for", "hold, group", minds=1)
+    looked.touches = found.touches
+    looked.line(children)
 
 
 def counting(one: Any, children: int) -> None:
-    """The taps during the set are free; what is left is going on."""
+    """The taps during the set are free; what is left is one thought and going on."""
     one.station(2)
-    after_the_set = 0
+    found = Task(one, "count", "count", minds=1)
     for _ in range(children):
         for _ in range(5):
             one.page.locator(".plus").tap()
-        before = one.page.evaluate("() => window.touches")
-        one.go()
-        after_the_set += one.page.evaluate("() => window.touches") - before
-    line("count", after_the_set, children)
+        with found.counted():
+            one.go()
+    found.line(children)
 
 
 def cards(one: Any, children: int) -> None:
-    """Five criteria, then on."""
+    """Five criteria, then on; judging itself takes the same on both sides and is left out."""
     one.station(5)
-    before = one.page.evaluate("() => window.touches")
-    for _ in range(children):
-        for row in range(5):
-            one.page.locator(".criterion").nth(row).locator(".level").nth(2).tap()
-        one.go()
-    line("shape card", one.page.evaluate("() => window.touches") - before, children)
+    found = Task(one, "shape card, by hand", "shape card", minds=0)
+    with found.counted():
+        for _ in range(children):
+            for row in range(5):
+                one.page.locator(".criterion").nth(row).locator(".level").nth(2).tap()
+            one.go()
+    found.line(children)
 
 
 def times(one: Any) -> None:

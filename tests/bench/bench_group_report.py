@@ -1,9 +1,11 @@
 """Cost of a group's report beside the bare query, a plain loop, and bare arrays. Ratios in one run, by hand:
 
     python -m tests.bench.bench_group_report [--children 30 1000] [--repeats 5]
+    python -m tests.bench.bench_group_report --children 100 1000 10000 --repeats 1
 
 It fills a database of its own in a temporary folder: 20 measures and shapes, 8 test days a child, one trial a day and side.
-Times are processor time of this process. Nothing here passes or fails; read the ratios.
+Times are processor time of this process. With several sizes the last lines say what one child costs at each size beside the
+smallest: 1 is linear growth, less is better than linear. Nothing here passes or fails; read the ratios.
 """
 
 from __future__ import annotations
@@ -38,10 +40,13 @@ def main() -> None:
     parser.add_argument("--children", type=int, nargs="+", default=[30, 1000])
     parser.add_argument("--repeats", type=int, default=5)
     asked = parser.parse_args()
+    found: dict[int, Mapping[str, float]] = {}
     for count in asked.children:
         with tempfile.TemporaryDirectory() as folder:
             _fill(Path(folder) / "bench.sqlite3", count)
-            _report(count, asked.repeats)
+            found[count] = _report(count, asked.repeats)
+    if len(found) > 1:
+        _growth(found)
 
 
 def _fill(path: Path, count: int) -> None:
@@ -82,8 +87,9 @@ def _rows(count: int) -> None:
     )
     protocols = {one.measure.slug: one for one in Protocol.objects.select_related("measure")}
     specs = list(programme.measures.values())[:14] + list(programme.shapes.values())[: MEASURES - 14]
-    at, made, seq = datetime(2026, 11, 25, tzinfo=UTC), [], 0
+    at, seq = datetime(2026, 11, 25, tzinfo=UTC), 0
     for day in days:
+        made = []
         for place, athlete in enumerate(athletes):
             for spec in specs:
                 protocol = protocols[spec.id]
@@ -106,10 +112,10 @@ def _rows(count: int) -> None:
                             content_hash="",
                         )
                     )  # fmt: skip
-    Result.objects.bulk_create(made, batch_size=2000)
+        Result.objects.bulk_create(made, batch_size=2000)
 
 
-def _report(count: int, repeats: int) -> None:
+def _report(count: int, repeats: int) -> Mapping[str, float]:
     from assessments.analysis import day_scores, group_summary, verdicts
     from assessments.frames import trials_frame
     from assessments.models import Result
@@ -161,10 +167,20 @@ def _report(count: int, repeats: int) -> None:
     _print(took)
     tracemalloc.start()
     group_report(athletes, ON)
-    print(
-        f"  peak memory a child                   {tracemalloc.get_traced_memory()[1] / count / 1024:>10.1f} KiB"
-    )
+    peak = tracemalloc.get_traced_memory()[1] / 1024
     tracemalloc.stop()
+    print(f"  peak memory a child                   {peak / count:>10.1f} KiB")
+    return {**took, "peak memory": peak}
+
+
+def _growth(found: Mapping[int, Mapping[str, float]]) -> None:
+    smallest = min(found)
+    names = ("(a) bare query", "frame -> day scores", "(c) bare arrays: states and summary", "group_report, whole",
+             "peak memory")  # fmt: skip
+    print(f"\nCost a child beside {smallest} children" + "".join(f"{count:>10,}" for count in sorted(found)))
+    for name in names:
+        base = found[smallest][name] / smallest
+        print(f"  {name:<38}" + "".join(f"{found[n][name] / n / base:>10.2f}" for n in sorted(found)))
 
 
 def _print(took: Mapping[str, float]) -> None:

@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from athletes.models import Coaching
 from club.access import Role
@@ -176,9 +177,11 @@ def test_a_closed_account_gets_no_link_for_a_new_password(ines, client, mailoutb
 
 
 @pytest.fixture
-def slowed(settings):
-    """Sign-in counts wrong tries, as it does outside the suite."""
+def slowed(settings, monkeypatch):
+    """Sign-in counts wrong tries, as it does outside the suite, by the clock that the suite goes by."""
     settings.AXES_ENABLED = True
+    monkeypatch.setattr("axes.attempts.now", timezone.now)
+    monkeypatch.setattr("axes.handlers.proxy.now", timezone.now)
 
 
 def test_guessing_is_stopped_without_stopping_the_owner_elsewhere(ines, slowed):
