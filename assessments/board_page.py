@@ -20,6 +20,7 @@ from assessments.analysis.records import (
     SkillWord,
 )
 from assessments.analysis.settling import Settling, best_use
+from assessments.analysis.summaries import spread
 from assessments.progress_words import change_words, figure
 from assessments.report_records import ChildLine, GroupReport
 from assessments.sparks import Spark, spark
@@ -162,8 +163,28 @@ def measure_rows(report: GroupReport, spec: Spec) -> tuple[ChildRow, ...]:
 
 
 def measure_summary(report: GroupReport, item: str) -> MeasureSummary:
-    """The spread and coverage of one item over the group."""
+    """How much is known of one item over the group."""
     return next(one for one in report.summary.measures if one.item == item)
+
+
+def spread_words(report: GroupReport, spec: Spec) -> str:
+    """What half of a group reaches in one item, in words; 'at least' is counted apart and lowers nothing."""
+    found = spread(report.verdicts, spec.id)
+    if not found.enough:
+        return "Fewer than five children have a score, so no spread is shown: it would show single children."
+    verb = "hold" if spec.kind == "hold" else "reach"
+    low, middle, high = (
+        None if value is None else figure(spec, value) for value in (found.low, found.middle, found.high)
+    )
+    if middle:
+        last = f"a quarter {high}" if high else "what a quarter reach was not seen to its end"
+        said = f"Half of the children {verb} {middle} or more; three quarters {low}, {last}."
+    else:
+        said = "More than half of the children were not at their end when the try was over, so there is no middle."
+        said += f" Three quarters {verb} {low} or more." if low else ""
+    if found.at_least:
+        said += f" {found.at_least} of {found.children} reached the cap or chose to stop: theirs counts as ‘at least’."
+    return said
 
 
 def _row(report: GroupReport, child: ChildLine, skills: Sequence[SkillSpec], begins: Sequence[bool]) -> Row:

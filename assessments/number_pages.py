@@ -189,6 +189,8 @@ class ShareRow:
     words: str
     waiting: int
     span: Span | None
+    left: int = 0
+    chance: str = ""  # misses beside those that chance would give
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +208,7 @@ def outcome_page(found: Outcomes) -> OutcomePage:
     return OutcomePage(
         found=found,
         rows=tuple(_outcome(one) for one in found.rules),
-        shown=tuple(_outcome(one) for one in found.shown if one.followed or one.waiting),
+        shown=tuple(_outcome(one) for one in found.shown if one.followed or one.waiting or one.left),
         is_enough=any(one.followed for one in found.rules),
     )
 
@@ -216,7 +218,7 @@ def _outcome(one: StateOutcome) -> ShareRow:
     shown = None
     if one.interval is not None and one.share is not None:
         shown = span(one.share, *one.interval, ends=UNIT, words=words)
-    return ShareRow(STATE_WORDS[one.word], one.word, one.followed, words, one.waiting, shown)
+    return ShareRow(STATE_WORDS[one.word], one.word, one.followed, words, one.waiting, shown, one.left)
 
 
 @dataclass(frozen=True, slots=True)

@@ -134,11 +134,14 @@ def coverage_sentence(spec: Spec, found: Sequence[Coverage]) -> str:
 
 
 def outcome_words(one: StateOutcome) -> str:
-    """One state's later outcome in words."""
-    if one.interval is None:
-        return "nobody followed yet" if not one.waiting else "still being followed"
-    low, high = one.interval
-    return f"{one.consistent} of {one.followed}; between {100 * low:.0f} and {100 * high:.0f} of 100"
+    """One state's later outcome in words; where somebody was not seen to the end, the share is not the plain fraction."""
+    if one.interval is None or one.share is None:
+        return "still being followed" if one.waiting else "nobody followed yet"
+    low, high = (round(100 * end) for end in one.interval)
+    said = f"{one.consistent} of {one.followed}"
+    if one.share != one.consistent / one.followed:
+        return f"{said} seen to the end, about {100 * one.share:.0f} of 100 of all; between {low} and {high} of 100"
+    return f"{said}; between {low} and {high} of 100"
 
 
 # --- forecast ---------------------------------------------------------------------------------------

@@ -26,6 +26,7 @@ from athletes.models import Athlete, RestNote
 
 WEEKS_BACK = 52
 MOST_DATES = 12
+ENROLLED = ("code", "born_on", "joined_on", "left_on")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,16 @@ class Said:
     word: str
     on: date
     shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class Enrolled:
+    """From when to when a child is in the club."""
+
+    code: str
+    born_on: date
+    joined_on: date
+    left_on: date | None  # the first day without them
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +65,12 @@ def outcomes(on: date) -> Outcomes:
     programme = current_programme()
     dates = _dates(on)
     said = _said()
-    followed = tuple(_by_rules(programme, dates, said))
+    children = [
+        Enrolled(str(code), *days) for code, *days in Athlete.objects.in_name_order().values_list(*ENROLLED)
+    ]
+    followed = tuple(_by_rules(programme, dates, said, children=children))
     rules = outcomes_by_state(followed, on)
-    shown = tuple(_as_shown(said))
+    shown = tuple(_as_shown(said, {one.code: one.left_on for one in children}))
     return Outcomes(dates, rules, says_something(rules), outcomes_by_state(shown, on), len(shown))
 
 
@@ -81,19 +95,23 @@ def _said() -> dict[str, list[Said]]:
 
 
 def _by_rules(
-    programme: Programme, dates: Sequence[date], said: Mapping[str, list[Said]]
+    programme: Programme,
+    dates: Sequence[date],
+    said: Mapping[str, list[Said]],
+    *,
+    children: Sequence[Enrolled],
 ) -> Iterator[Followed]:
     """What the present rules say about every child who trained on each date, with the coach's words of that date."""
     trials = trials_frame(Result.objects.all())
-    children = list(Athlete.objects.in_name_order().values_list("code", "born_on", "joined_on", "left_on"))
     rests = _rests()
     skills = tuple(programme.skills.values())
     consistent = {code: _consistent_on(words) for code, words in said.items()}
+    left = {one.code: one.left_on for one in children}
     for on in dates:
         facts = tuple(
-            _facts(str(code), born, rests=rests, said=said, on=on)
-            for code, born, joined, left in children
-            if joined <= on and (left is None or left > on)
+            _facts(one.code, one.born_on, rests=rests, said=said, on=on)
+            for one in children
+            if one.joined_on <= on and (one.left_on is None or one.left_on > on)
         )
         found = verdicts(
             skills, day_scores(trials, programme, on=on), programme=programme, children=facts, on=on
@@ -102,7 +120,7 @@ def _by_rules(
             later = consistent.get(child.athlete, {})
             for column, skill in enumerate(skills):
                 word = SKILL_WORDS[int(found.state[row, column])]
-                yield Followed(child.athlete, skill.id, word, on, later.get(skill.id))
+                yield Followed(child.athlete, skill.id, word, on, later.get(skill.id), left[child.athlete])
 
 
 def _facts(
@@ -131,10 +149,10 @@ def _consistent_on(words: Iterable[Said]) -> dict[str, date]:
     return {skill: mark.since for skill, mark in marks.items() if mark.word == "consistent" and mark.since}
 
 
-def _as_shown(said: Mapping[str, list[Said]]) -> Iterator[Followed]:
+def _as_shown(said: Mapping[str, list[Said]], left: Mapping[str, date | None]) -> Iterator[Followed]:
     """The state that stood on the page when a coach decided, for decisions about starting."""
     for code, words in said.items():
         later = _consistent_on(words)
         for one in words:
             if one.word in ("agree", "override", "not_yet") and one.shown in SKILL_WORDS:
-                yield Followed(code, one.skill, one.shown, one.on, later.get(one.skill))
+                yield Followed(code, one.skill, one.shown, one.on, later.get(one.skill), left.get(code))

@@ -117,7 +117,7 @@ def _against_noise(line: Interpretation, spec: Spec, latest: DayScore, now: str)
     before = next((day for day in reversed(line.days) if day.on == change.since), None)
     then = figure(spec, before.value, at_least=before.at_least) if before else ""
     since = day_words(change.since) if change.since else "before"
-    noise = figure(spec, round(change.detectable)).removesuffix(" of 10").removesuffix(" of 5")
+    noise = _plain_figure(spec, round(change.detectable))
     if change.word == "about_the_same":
         return (
             f"About the same as on {since}: {now} now, {then} then. Up to {noise} either way could be chance."
@@ -128,7 +128,11 @@ def _against_noise(line: Interpretation, spec: Spec, latest: DayScore, now: str)
 
 
 def sides_words(lines: Sequence[Interpretation], spec: Spec) -> str:
-    """Left and right of the newest series, said without alarm; "" when one of them is missing."""
+    """Left and right of the newest series, said without alarm; "" when neither was scored.
+
+    Two days are not set against each other. A bound on the higher side makes the difference 'at least'; where a bound
+    may hide it, nothing is said about it.
+    """
     newest = max((line for line in lines if line.latest and line.side), key=_when, default=None)
     if newest is None:
         return ""
@@ -137,13 +141,27 @@ def sides_words(lines: Sequence[Interpretation], spec: Spec) -> str:
     if left is None or right is None:
         return f"Only the {newest.side} side has been seen; a skill that asks for both needs the other too."
     found = symmetry(left.value, right.value, sem_left=left.sem, sem_right=right.sem)
-    pair = (
-        f"Left {figure(spec, left.value, at_least=left.at_least)}, "
-        f"right {figure(spec, right.value, at_least=right.at_least)}"
+    now = [figure(spec, day.value, at_least=day.at_least) for day in (left, right)]
+    if left.on != right.on:
+        return (
+            f"Left {now[0]} on {day_words(left.on)}, right {now[1]} on {day_words(right.on)}: seen on two days, "
+            "so the sides are not set against each other."
+        )
+    pair = f"Left {now[0]}, right {now[1]} on {day_words(left.on)}"
+    assert found is not None
+    higher, lower = (left, right) if left.value > right.value else (right, left)
+    if lower.at_least or (higher.at_least and not found.shown):
+        return f"{pair}: it cannot be said how far the sides are apart, because ‘at least’ may be more."
+    noise = _plain_figure(spec, round(found.noise))
+    if not found.shown:
+        return f"{pair}: no difference beyond the test’s own noise of {noise}."
+    gap = _plain_figure(spec, round(abs(found.difference), 1))
+    share = f", {abs(found.percent):.0f} % of the higher side" if found.percent is not None else ""
+    apart = f"they differ by at least {gap}" if higher.at_least else f"they differ by {gap}{share}"
+    return (
+        f"{pair}: {apart}; up to {noise} could be chance. "
+        "Left and right differ in everyone; it matters if it hurts or keeps growing."
     )
-    if found is None or not found.shown or left.at_least or right.at_least:
-        return f"{pair}: no difference beyond the test’s own noise."
-    return f"{pair}: the sides differ today. Left and right differ in everyone; it matters if it hurts or keeps growing."
 
 
 def broke_first(
@@ -243,6 +261,11 @@ def _criterion_row(one: CriterionSpec, days: Sequence[DayScore]) -> CriterionRow
 def _fault_names(item: str, programme: Programme) -> dict[str, str]:
     shapes = [shape for shape in programme.shapes.values() if item in shape.holds or shape.id == item]
     return {one.id: one.fault or one.name.lower() for shape in shapes for one in shape.criteria}
+
+
+def _plain_figure(spec: Spec, value: float) -> str:
+    """A difference: points have no 'of 10'."""
+    return figure(spec, value).removesuffix(" of 10").removesuffix(" of 5")
 
 
 def _when(line: Interpretation) -> date:

@@ -33,7 +33,7 @@ from assessments.analysis.repeats import ErrorEstimate, estimate_error, repeat_p
 from assessments.analysis.rotation import Rotation, Turn, plan_rotation, stop_for
 from assessments.analysis.scoring import Scores, date_of, day_scores, series_parts
 from assessments.analysis.second_looks import second_looks
-from assessments.analysis.summaries import group_summary
+from assessments.analysis.summaries import group_summary, spread
 from assessments.analysis.symmetry import symmetry
 from assessments.analysis.training import (
     PURPOSE,
@@ -113,6 +113,7 @@ __all__ = [
     "shape_agreement",
     "skill_state",
     "skill_states",
+    "spread",
     "starting_dose",
     "stop_for",
     "symmetry",

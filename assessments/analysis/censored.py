@@ -17,6 +17,8 @@ from assessments.analysis.samples import BoolArray, FloatArray, NotEnough, norma
 
 #: A bound with less than a hundredth of the weight of a plain value is left out.
 NEXT_TO_NOTHING = 0.01
+#: Half of six children must not become a hair more than half by rounding.
+HAIR = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +58,14 @@ def survival(times: ArrayLike, stopped: Sequence[bool], *, confidence: float = 0
     return tuple(curve)
 
 
+def held_by(curve: Sequence[Survival], share: float) -> float | None:
+    """Time that this share of the children hold; None while more than that are still holding at the end."""
+    return next((step.time for step in curve if step.share <= share + HAIR), None)
+
+
 def held_by_half(curve: Sequence[Survival]) -> float | None:
     """Time that half the children hold; None while more than half are still holding at the end."""
-    return next((step.time for step in curve if step.share <= 0.5), None)
+    return held_by(curve, 0.5)
 
 
 @dataclass(frozen=True, slots=True)

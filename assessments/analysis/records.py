@@ -63,6 +63,7 @@ __all__ = [
     "SkillState",
     "SkillSummary",
     "SkillWord",
+    "Spread",
     "Support",
     "Zone",
 ]  # fmt: skip
@@ -271,13 +272,21 @@ class MeasureSummary:
 
     item: str
     children: int  # with a score
-    low: float | None  # quartiles; None under five children
-    middle: float | None
-    high: float | None
-    at_least: int  # how many of them are 'at least'
     zones: Mapping[Zone, int]
     oldest_on: date | None
     settles: int  # places that are not known for want of this alone
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How far the newest scores of a group reach in one item; 'at least' lowers nothing."""
+
+    children: int  # with a score
+    at_least: int  # how many of them reached the cap or chose to stop
+    enough: bool  # False under five children: a spread would show single ones
+    low: float | None  # three quarters of the children reach it; None where it lies beyond what was seen
+    middle: float | None  # half do
+    high: float | None  # a quarter do
 
 
 @dataclass(frozen=True, slots=True)

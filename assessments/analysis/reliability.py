@@ -294,8 +294,8 @@ def repeatability_coefficient(first: ArrayLike, second: ArrayLike, *, multiplier
     return multiplier * math.sqrt(float(((one - two) ** 2).mean()))
 
 
-def wilson(met: int, of: int, *, confidence: float = 0.95) -> Interval | None:
-    """Interval of a share met / of; None when there is nothing to count.
+def wilson(met: float, of: float, *, confidence: float = 0.95) -> Interval | None:
+    """Interval of a share met / of; None when there is nothing to count. Weighted counts may be fractions.
 
     Centre (p + z^2 / 2n) / (1 + z^2 / n), reach z * sqrt(p (1 - p) / n + z^2 / 4n^2) / (1 + z^2 / n).
     Source: Newcombe 1998, Stat Med 17:857 (method 3). Do not use when one child is counted many times.

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from statistics import quantiles
 
 import numpy as np
 
 from assessments.analysis.cells import MISSING, UNKNOWN
+from assessments.analysis.censored import held_by, survival
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.interpret import age_and_band, zone_of
-from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Zone
+from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Spread, Zone
 from assessments.analysis.scoring import Flags, Floats, Ints, date_of, opens, series_parts
 from assessments.analysis.verdicts import NOT_KNOWN, NOT_YET, READY, RESTING, SKILL_WORDS, Verdicts, in_force
 
@@ -73,6 +73,21 @@ def expected_ready(verdicts: Verdicts, skill: int) -> Floats:
     rows = np.flatnonzero(counts)
     rows = rows[verdicts.must[rows, column[rows]] != MISSING]
     return np.array([normal_share(z) for z in verdicts.z[rows, column[rows]].tolist()], dtype=np.float64)
+
+
+def spread(verdicts: Verdicts, item: str) -> Spread:
+    """What three quarters, half and a quarter of the children reach, on the newest scored day of each.
+
+    Values that are only 'at least' enter as in Kaplan & Meier 1958 (`censored.survival`): they count as reaching
+    whatever they reached, and never as a low score. Needs five children with a score.
+    """
+    rows = _newest_rows(verdicts).get(item, np.empty(0, dtype=np.int64))
+    scores = verdicts.scores
+    bound = scores.at_least[rows]
+    enough = len(rows) >= FEWEST_FOR_SPREAD
+    curve = survival(scores.value[rows], (~bound).tolist()) if enough else ()
+    low, middle, high = (held_by(curve, share) for share in (0.75, 0.5, 0.25))
+    return Spread(len(rows), int(bound.sum()), enough, low, middle, high)
 
 
 def settling_items(verdicts: Verdicts) -> Counter[str]:
@@ -143,17 +158,8 @@ def _items(verdicts: Verdicts) -> Iterable[str]:
 def _measure(
     verdicts: Verdicts, item: str, rows: Ints, *, settles: int, zones: Mapping[Zone, int]
 ) -> MeasureSummary:
-    scores = verdicts.scores
-    low, middle, high = (
-        quantiles(scores.value[rows].tolist(), n=4, method="inclusive")
-        if len(rows) >= FEWEST_FOR_SPREAD
-        else (None,) * 3
-    )
-    return MeasureSummary(
-        item=item, children=len(rows), low=low, middle=middle, high=high,
-        at_least=int(scores.at_least[rows].sum()), zones=zones,
-        oldest_on=date_of(scores.on[rows].min()) if len(rows) else None, settles=settles,
-    )  # fmt: skip
+    oldest_on = date_of(verdicts.scores.on[rows].min()) if len(rows) else None
+    return MeasureSummary(item, len(rows), zones, oldest_on, settles)
 
 
 def _newest_rows(verdicts: Verdicts) -> dict[str, Ints]:

@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from assessments.board_page import board_page, measure_rows, measure_summary
+from assessments.board_page import board_page, measure_rows, measure_summary, spread_words
 from assessments.report_records import GroupReport
 from assessments.reports import group_report
 from athletes.models import Athlete, Group
@@ -61,6 +61,7 @@ def group_progress(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
         "items": items,
         "spec": spec,
         "summary": measure_summary(report, spec.id),
+        "spread": spread_words(report, spec),
         "rows": measure_rows(report, spec),
     }
     return render(request, "assessments/group_progress.html", context)

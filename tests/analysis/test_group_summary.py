@@ -10,7 +10,7 @@ import pytest
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.records import CoachMark, Requirement, RestSpell
 from assessments.analysis.scoring import day_scores
-from assessments.analysis.summaries import expected_ready, group_summary
+from assessments.analysis.summaries import expected_ready, group_summary, spread
 from assessments.analysis.verdicts import verdicts
 from tests.analysis.small_club import MONDAY, child, frame, programme, shown, skill, trial
 
@@ -114,20 +114,39 @@ def test_advice_and_rest_wait_for_no_test():
 
 def test_the_spread_takes_the_newest_day_of_each_child():
     rows = [*hollow(10, 12, 14, 16, 18), *hollow(50, week=1)]
-    found = of(group_summary(board(*rows, week=2)), "hollow_hold")
+    found = spread(board(*rows, week=2), "hollow_hold")
     assert (found.children, found.low, found.middle, found.high) == (5, 14, 16, 18)
-    assert found.oldest_on == MONDAY
+    assert of(group_summary(board(*rows, week=2)), "hollow_hold").oldest_on == MONDAY
 
 
 def test_a_few_children_have_no_spread():
-    found = of(group_summary(board(*hollow(10, 12, 14, 16))), "hollow_hold")
-    assert (found.children, found.low, found.middle, found.high) == (4, None, None, None)
+    found = spread(board(*hollow(10, 12, 14, 16)), "hollow_hold")
+    assert (found.children, found.enough, found.low, found.middle, found.high) == (4, False, None, None, None)
+
+
+def test_a_child_who_chose_to_stop_lowers_no_quarter():
+    """By hand: of 14, 16, 18 and 20 with one who stopped at 5, half reach 16 and a quarter 18, as without that one."""
+    values = dict(zip(NAMES, (14, 16, 18, 20, 5), strict=True))
+    rows = [
+        trial(value, athlete=name, outcome="chose_to_stop" if value == 5 else "scored")
+        for name, value in values.items()
+    ]
+    found = spread(board(*rows), "hollow_hold")
+    assert (found.children, found.at_least, found.low, found.middle, found.high) == (5, 1, 14, 16, 18)
+
+
+def test_beyond_the_cap_nothing_is_known():
+    rows = [trial(60, athlete=name, outcome="reached_cap") for name in NAMES[:3]] + [
+        trial(value, athlete=name) for name, value in zip(NAMES[3:], (20, 30), strict=True)
+    ]
+    found = spread(board(*rows), "hollow_hold")
+    assert (found.low, found.middle, found.high, found.at_least) == (30, None, None, 3)
 
 
 def test_of_two_sides_the_lower_one_counts():
     sides = [trial(value, item="one_leg", side=side, athlete=name) for name in NAMES
              for side, value in (("left", 5.0), ("right", 9.0))]  # fmt: skip
-    assert of(group_summary(board(*sides)), "one_leg").middle == 5
+    assert spread(board(*sides), "one_leg").middle == 5
 
 
 def test_play_days_other_versions_and_other_children_are_no_part_of_the_spread():
@@ -142,7 +161,7 @@ def test_zones_and_bounds_are_counted():
     rows = [*hollow(5, 15, 25), trial(60, athlete="dot", outcome="reached_cap")]
     found = of(group_summary(board(*rows)), "hollow_hold")
     assert found.zones == {"starting_out": 1, "building": 1, "club_aim": 2}
-    assert found.at_least == 1
+    assert spread(board(*rows), "hollow_hold").at_least == 1
 
 
 def test_the_oldest_evidence_is_that_of_any_item():

@@ -15,10 +15,15 @@ LONG_AGO = ON - timedelta(weeks=20)
 
 
 def followed(
-    child: int, word: SkillWord = "ready", *, on: date = LONG_AGO, weeks: float | None = None
+    child: int,
+    word: SkillWord = "ready",
+    *,
+    on: date = LONG_AGO,
+    weeks: float | None = None,
+    left: float | None = None,
 ) -> Followed:
-    got = None if weeks is None else on + timedelta(days=round(7 * weeks))
-    return Followed(f"c{child}", "cartwheel", word, on, got)
+    got, gone = (None if one is None else on + timedelta(days=round(7 * one)) for one in (weeks, left))
+    return Followed(f"c{child}", "cartwheel", word, on, got, gone)
 
 
 def counted(*found: Followed, on: date = ON) -> dict[str, tuple[int, int, int]]:
@@ -83,6 +88,38 @@ def test_the_first_look_of_a_state_decides_its_weeks() -> None:
     assert counted(later, first)["ready"] == (0, 1, 0)
 
 
+def test_a_child_who_left_counts_for_as_long_as_it_was_there() -> None:
+    """By hand, after Kaplan & Meier 1958: at 2 weeks 1 of 4 (S = 3/4), then one leaves, at 6 weeks 1 of 2 (S = 3/8)."""
+    rows = [followed(1, weeks=2), followed(2, left=3), followed(3, weeks=6), followed(4)]
+    found = outcomes_by_state(rows, ON)[0]
+    assert (found.consistent, found.followed, found.left, found.waiting) == (2, 3, 1, 0)
+    assert found.share == pytest.approx(1 - 3 / 8)
+    assert found.interval is not None and found.interval[0] < 1 - 3 / 8 < found.interval[1]
+    # Greenwood: S^2 (1 / (4 * 3) + 1 / (2 * 1)), so S (1 - S) / variance = 2.857 children.
+    low, high = wilson(5 / 8 * 20 / 7, 20 / 7) or (0, 0)
+    assert found.interval == pytest.approx((low, high))
+
+
+def test_who_left_before_the_first_week_lowers_no_share_and_who_left_after_the_weeks_was_followed() -> None:
+    stayed = [followed(n, weeks=4 if n < 5 else None) for n in range(10)]
+    left = [followed(n, left=0.2) for n in range(10, 16)]
+    found = outcomes_by_state([*stayed, *left], ON)[0]
+    assert (found.share, found.left, found.followed) == (pytest.approx(0.5), 6, 10)
+    late = outcomes_by_state([followed(1, left=9)], ON)[0]
+    assert (late.left, late.followed, late.share) == (0, 1, 0.0)
+
+
+def test_who_left_with_the_skill_has_it_and_who_had_left_already_is_no_case() -> None:
+    assert counted(followed(1, weeks=3, left=5))["ready"] == (1, 1, 0)
+    assert counted(followed(1, weeks=5, left=3))["ready"] == (0, 0, 0)
+    assert counted(followed(1, left=0))["ready"] == (0, 0, 0)
+
+
+def test_all_who_were_seen_to_the_end_had_it() -> None:
+    found = outcomes_by_state([followed(1, weeks=2), followed(2, weeks=5), followed(3, left=4)], ON)[0]
+    assert (found.share, found.interval) == (1.0, wilson(2, 2))
+
+
 def test_states_and_skills_are_counted_apart() -> None:
     found = counted(
         followed(1, "nearly"), followed(1, "ready", weeks=3), Followed("c1", "roll", "nearly", LONG_AGO, None)
@@ -93,7 +130,10 @@ def test_states_and_skills_are_counted_apart() -> None:
 
 def outcomes(ready: tuple[int, int], nearly: tuple[int, int]) -> list[StateOutcome]:
     pairs: list[tuple[SkillWord, tuple[int, int]]] = [("ready", ready), ("nearly", nearly)]
-    return [StateOutcome(word, of, met, 0, wilson(met, of)) for word, (met, of) in pairs]
+    return [
+        StateOutcome(word, of, met, 0, 0, met / of if of else None, wilson(met, of))
+        for word, (met, of) in pairs
+    ]
 
 
 @pytest.mark.parametrize(

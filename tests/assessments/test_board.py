@@ -126,6 +126,32 @@ def test_one_measure_shows_each_child_beside_their_own_past(story, as_member):
     assert "29 s" in html and "Not tested yet." in html
 
 
+def hang(story, values, outcomes=()):
+    """New children hang for so long on the newest day; `outcomes` by place, scored where nothing is said."""
+    for number, value in enumerate(values):
+        child = factories.AthleteFactory(first_name=f"Extra{number}", group=story.tigers)
+        score(child, story.days[-1], "straight_hang", value, outcome=dict(outcomes).get(number, "scored"))
+
+
+@pytest.mark.parametrize(
+    ("values", "outcomes", "words"),
+    [
+        # By hand: of 14, 16, 18 and 20 half reach 16; who chose to stop at 5 s lowers nothing.
+        ((14, 16, 18, 20, 5), {4: "chose_to_stop"}, "Half of the children hold 16 s or more; three quarters 14 s, a "
+         "quarter 18 s. 1 of 5 reached the cap or chose to stop: theirs counts as ‘at least’."),
+        ((14, 16, 18, 20, 22), {}, "Half of the children hold 18 s or more; three quarters 16 s, a quarter 20 s.</p>"),
+        ((45, 45, 45, 20, 30), {0: "reached_cap", 1: "reached_cap", 2: "reached_cap"}, "so there is no middle. Three "
+         "quarters hold 30 s or more. 3 of 5 reached the cap"),
+        ((10, 20, 45, 45), {}, "Fewer than five children have a score"),
+    ],
+)  # fmt: skip
+def test_what_half_of_a_group_reaches_is_not_lowered_by_at_least(story, as_member, values, outcomes, words):
+    hang(story, values, outcomes)
+    url = reverse("assessments:group_progress", args=[story.tigers.code])
+    html = page(as_member(story.coach), url, item="straight_hang")
+    assert words in html
+
+
 def test_an_empty_group_says_what_to_do(cast, programme, as_member):
     empty = factories.GroupFactory(name="Otters")
     html = page(as_member(cast.director), reverse("assessments:board", args=[empty.code]))

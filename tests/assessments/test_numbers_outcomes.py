@@ -83,6 +83,31 @@ def test_children_whose_weeks_are_not_over_wait(club):
     assert rows["not_known"][2] > 20, "a newcomer's skills, four weeks after the first test day"
 
 
+def test_a_child_who_left_does_not_count_as_one_who_did_not_get_it(club, as_member):
+    say(club.strong[0], "consistent", 8)
+    club.strong[1].left_on = TODAY - timedelta(weeks=11)  # three weeks after the second day
+    club.strong[1].save()
+    ready = outcomes(TODAY).rules[0]
+    assert (ready.word, ready.consistent, ready.followed, ready.left) == ("ready", 1, 2, 1)
+    assert ready.share == pytest.approx(1 / 2), "one of the two who were there when it came"
+    page = as_member(club.director).get(reverse("assessments:numbers_outcomes")).content.decode()
+    assert "1 of 2; between" in page and "Left the club" in page
+    # Of three, one was there only until after another had it: 1 - 2/3 and not 1 of 2.
+    say(club.strong[0], "withdrawn", 7.9)
+    say(club.strong[0], "consistent", 12)
+    assert outcomes(TODAY).rules[0].share == pytest.approx(1 / 3)
+
+
+def test_a_leaver_is_followed_to_the_last_day_under_what_was_shown_too(club):
+    say(club.strong[0], "agree", 12, shown="ready")
+    say(club.strong[1], "agree", 12, shown="ready")
+    say(club.strong[1], "consistent", 8)
+    club.strong[0].left_on = TODAY - timedelta(weeks=10)
+    club.strong[0].save()
+    found = next(one for one in outcomes(TODAY).shown if one.word == "ready")
+    assert (found.consistent, found.followed, found.left) == (1, 1, 1)
+
+
 def test_what_was_shown_at_decisions_is_counted_apart(club, as_member):
     say(club.strong[0], "agree", 12, shown="ready")
     say(club.strong[0], "consistent", 8, shown="ready")
