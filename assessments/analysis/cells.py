@@ -195,29 +195,35 @@ def _must_haves(
     seen: Flags,
     lead: Ints,
 ) -> Ints:
-    """Whether all must-have criteria were 'on their own' on the last two days, or for two coaches on the newest."""
+    """Whether all must-have criteria were 'on their own' on the last two days, or for two coaches on the newest.
+
+    Of two test days on one date both have to show them.
+    """
     must = np.full(len(lanes), SEEN_TWICE, dtype=np.int64)
     asking = np.array([bool(column.requirement.must_have) for column in columns], dtype=np.bool_)
     at = lead[asking[lanes.column[lead]]]
-    place = np.where(seen[at], np.arange(seen.shape[1]), -1)
-    newest = place.max(axis=1, initial=-1)
-    before = np.where(place < newest[:, None], place, -1).max(axis=1, initial=-1)
-    rows = laid.row[lanes.line[at]]
-    line = np.arange(len(at))
+    on = np.where(seen[at], laid.on[lanes.line[at]], -1)
+    newest = on.max(axis=1, initial=-1)
+    before = np.where(on < newest[:, None], on, -1).max(axis=1, initial=-1)
     answers = _Answers()
-    for lane, column, last, earlier in zip(
+    for lane, column, dates, rows, last, earlier in zip(
         at.tolist(),
         lanes.column[at].tolist(),
-        rows[line, newest].tolist(),
-        np.where(before >= 0, rows[line, before], -1).tolist(),
+        on.tolist(),
+        laid.row[lanes.line[at]].tolist(),
+        newest.tolist(),
+        before.tolist(),
         strict=True,
     ):
         criteria = columns[column].requirement.must_have
-        if not answers[scores.levels[last], criteria]:
+        today = [row for row, day in zip(rows, dates, strict=True) if day == last]
+        if not all(answers[scores.levels[row], criteria] for row in today):
             must[lane] = MISSING
-        elif earlier < 0 or not answers[scores.levels[earlier], criteria]:
-            twice = answers[scores.second_levels.get(last), criteria]
-            must[lane] = SEEN_TWICE if twice else SEEN_ONCE
+        elif len(today) == 1:
+            then = [row for row, day in zip(rows, dates, strict=True) if day == earlier >= 0]
+            twice = then and all(answers[scores.levels[row], criteria] for row in then)
+            by_two = answers[scores.second_levels.get(today[0]), criteria]
+            must[lane] = SEEN_TWICE if twice or by_two else SEEN_ONCE
     return must
 
 

@@ -40,7 +40,10 @@ CLOCK_BIAS = (0.27, 1.25, 1.50, 1.79, 2.15)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scores:
-    """Day scores in columns, sorted by child, item, series, side and date; `start` opens each series."""
+    """Day scores in columns, sorted by child, item, series, side and date; `start` opens each series.
+
+    Two test days on one date have no order of their own: exact values come first, then from below upwards.
+    """
 
     athletes: tuple[str, ...]
     items: tuple[str, ...]
@@ -288,11 +291,15 @@ def _combine(table: _Table, rows: Ints, begins: Ints) -> tuple[Floats, Flags, In
 def _scores(
     table: _Table, chosen: Ints, value: Floats, at_least: Flags, trials: Ints, at_once: Ints
 ) -> Scores:
+    series = table.slot[chosen] // max(len(table.days), 1)
+    order = np.lexsort((at_once, trials, table.outcome[chosen], value, at_least, table.on[chosen], series))
+    chosen, trials, at_once = chosen[order], trials[order], at_once[order]
+    value, at_least = value[order], at_least[order]
     item = table.item[chosen]
     model = [(spec.error.a, spec.error.b) if spec else (0.0, 0.0) for spec in table.specs]
     a, b = np.array(model, dtype=np.float64).reshape(-1, 2).T
     clocks = clock_variance([spec is not None and spec.kind == "hold" for spec in table.specs], item, at_once)
-    start = np.flatnonzero(opens(table.slot[chosen] // max(len(table.days), 1)))
+    start = np.flatnonzero(opens(series[order]))
     familiarisation = table.familiarisation[chosen]
     return Scores(
         athletes=table.athletes, items=table.items, series_names=table.series_names, days=table.days,
@@ -300,7 +307,7 @@ def _scores(
         day=table.day[chosen], on=table.on[chosen], value=value, at_least=at_least,
         outcome=_outcome(table, chosen, at_least), trials=trials, at_once=at_once,
         sem=np.sqrt(np.maximum(a[item], b[item] * np.abs(value)) ** 2 + clocks), clock_variance=clocks,
-        familiarisation=familiarisation, first_look=_first_look(start, familiarisation),
+        familiarisation=familiarisation, first_look=_first_look(start, familiarisation, table.on[chosen]),
         levels=table.levels[chosen], form_break=table.form_break[chosen],
         second_levels=_second_looks(table, chosen), start=start,
     )  # fmt: skip
@@ -321,26 +328,24 @@ def _outcome(table: _Table, chosen: Ints, at_least: Flags) -> Ints:
     return np.where(lifted, EVIDENCE.index("chose_to_stop"), outcome)
 
 
-def _first_look(start: Ints, familiarisation: Flags) -> Flags:
-    """The first day of each series that was not a play day."""
+def _first_look(start: Ints, familiarisation: Flags, on: Ints) -> Flags:
+    """Everything on the first date of each series that was not a play day."""
     first = np.zeros(len(familiarisation), dtype=np.bool_)
     counts = np.flatnonzero(~familiarisation)
     if len(counts):
         series = np.searchsorted(start, counts, side="right")
-        first[counts[opens(series)]] = True
+        opening = opens(series)
+        first[counts] = on[counts] == on[counts][opening][np.cumsum(opening) - 1]
     return first
 
 
 def _second_looks(table: _Table, chosen: Ints) -> dict[int, Mapping[str, int | None]]:
     """Levels given by a second coach on the same day, by row of the scores."""
-    slots, looks = table.slot[chosen], {}
+    place_of = {slot: place for place, slot in enumerate(table.slot[chosen].tolist())}
+    looks = {}
     for row in np.flatnonzero(table.second & (table.outcome >= 0)):
-        place = int(np.searchsorted(slots, table.slot[row]))
-        if (
-            place == len(slots)
-            or slots[place] != table.slot[row]
-            or not isinstance(table.levels[row], Mapping)
-        ):
+        place = place_of.get(int(table.slot[row]))
+        if place is None or not isinstance(table.levels[row], Mapping):
             continue
         judge = table.judge[row]
         if not judge or judge != table.judge[chosen[place]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -17,6 +18,8 @@ from assessments.analysis.scoring import Flags, Floats, Ints, Scores, clock_bias
 
 #: After one test, this many weeks of drift double the variance (an engineering choice).
 DRIFT_WEEKS = 12.0
+#: So many days that are only 'at least' may count in one line. More would hardly change it and double the work.
+MOST_BOUNDS = 2
 Z90 = 1.6448536269514722
 
 
@@ -87,77 +90,53 @@ def estimate(
     """Filter each line of days (oldest first) and predict it to `on_week`.
 
     Start at the first day with its own noise; then v <- v + drift * weeks, K = v / (v + noise),
-    m <- m + K (x - m), v <- (1 - K) v. An 'at least' day under the level says nothing and is passed over; above
-    it, it counts as a score, unless that would make a `target` less likely. Days that are only bounds never
-    leave a level under the one that the exact days give: the better of the two stands.
+    m <- m + K (x - m), v <- (1 - K) v. Of the days that are only 'at least', the line counts none, one or two
+    as scores, whichever choice puts it highest: the greatest (m - target) / sqrt(v), or m without a target;
+    the others say nothing. So no such day ever lowers a line, since leaving it out is one of the choices.
+    The rule is ours. Each choice stays on the careful side: counting x as a score claims no more than
+    'at least x' does, because the share of N(0, 1) below a point over the density there rises with the point.
     """
-    result = _filtered(weeks, value, seen, at_least, noise, drift, target)
-    mixed = np.flatnonzero((seen & at_least).any(axis=1) & (seen & ~at_least).any(axis=1))
-    if len(mixed):
-        aim = None if target is None else target[mixed]
-        exact = seen[mixed] & ~at_least[mixed]
-        other = _filtered(
-            weeks[mixed], value[mixed], exact, np.zeros_like(exact), noise[mixed], drift[mixed], aim
-        )
-        result = _better(result, other, mixed, on_week=on_week, drift=drift, target=target)
-    mean, variance, last = result
-    return Estimates(mean, variance + drift * (on_week - last))
+    line, counted = _choices(seen, at_least)
+    mean, variance, last = _filtered(weeks[line], value[line], counted, noise[line], drift[line])
+    variance = variance + drift[line] * (on_week - last)
+    height = mean if target is None else (mean - target[line]) / np.sqrt(variance)
+    height = np.where(np.isnan(height), -np.inf, height)
+    # The highest of each line comes last; of equal ones the surest.
+    order = np.lexsort((-variance, height, line))
+    best = order[np.flatnonzero(np.append(np.diff(line[order]), 1))] if len(order) else order
+    return Estimates(mean[best], variance[best])
 
 
-_State = tuple[Floats, Floats, Floats]  # mean, variance, week of the last day
+def _choices(seen: Flags, at_least: Flags) -> tuple[Ints, Flags]:
+    """Which days may count: a row for each choice with its line, first that of the exact days alone."""
+    bounds, exact = seen & at_least, seen & ~at_least
+    lines, chosen = [np.arange(len(seen))], [exact]
+    days = np.flatnonzero(bounds.any(axis=0)).tolist()
+    for size in range(1, MOST_BOUNDS + 1):
+        for places in combinations(days, size):
+            having = np.flatnonzero(bounds[:, places].all(axis=1))
+            counted = exact[having]
+            counted[:, places] = True
+            lines.append(having)
+            chosen.append(counted)
+    return np.concatenate(lines), np.concatenate(chosen)
 
 
 def _filtered(
-    weeks: Floats,
-    value: Floats,
-    seen: Flags,
-    at_least: Flags,
-    noise: Floats,
-    drift: Floats,
-    target: Floats | None,
-) -> _State:
+    weeks: Floats, value: Floats, counted: Flags, noise: Floats, drift: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Mean and variance after the last day that counts, and its week; NaN where none does."""
     count = len(value)
     mean, variance, last = np.full(count, np.nan), np.full(count, np.nan), np.full(count, np.nan)
     for day in range(value.shape[1]):
-        here, x = seen[:, day], value[:, day]
-        started = ~np.isnan(mean)
-        first, later = here & ~started, here & started
+        here, x = counted[:, day], value[:, day]
+        first, later = here & np.isnan(mean), here & ~np.isnan(mean)
         predicted = variance + drift * (weeks[:, day] - last)
         gain = predicted / (predicted + noise[:, day])
-        moved, kept = mean + gain * (x - mean), (1.0 - gain) * predicted
-        taken = later & (~at_least[:, day] | (x >= mean))
-        if target is not None:
-            with np.errstate(invalid="ignore"):
-                closer = (moved - target) / np.sqrt(kept) >= (mean - target) / np.sqrt(predicted)
-            taken &= ~at_least[:, day] | closer
-        mean = np.where(first, x, np.where(taken, moved, mean))
-        variance = np.where(first, noise[:, day], np.where(taken, kept, np.where(later, predicted, variance)))
+        mean = np.where(first, x, np.where(later, mean + gain * (x - mean), mean))
+        variance = np.where(first, noise[:, day], np.where(later, (1.0 - gain) * predicted, variance))
         last = np.where(here, weeks[:, day], last)
     return mean, variance, last
-
-
-def _better(
-    result: _State,
-    exact: _State,
-    lines: Ints,
-    *,
-    on_week: float,
-    drift: Floats,
-    target: Floats | None,
-) -> _State:
-    """Where the exact days alone put the level (or the chance of the target) higher, take them alone."""
-    ours = [column[lines] for column in result]
-    if target is None:
-        higher = exact[0] > ours[0]
-    else:
-        spread = [np.sqrt(state[1] + drift[lines] * (on_week - state[2])) for state in (exact, ours)]
-        higher = (exact[0] - target[lines]) / spread[0] > (ours[0] - target[lines]) / spread[1]
-    merged = []
-    for column, alone, both in zip(result, exact, ours, strict=True):
-        column = column.copy()
-        column[lines] = np.where(higher, alone, both)
-        merged.append(column)
-    return merged[0], merged[1], merged[2]
 
 
 def level_on(
@@ -227,14 +206,19 @@ def _unknown(earlier: DayScore, difference: float, detectable: float, reason: st
 
 
 def latest_change(days: Sequence[DayScore], *, timed: bool) -> Change | None:
-    """The change of the newest scored day of a series against the one before; None without a scored day."""
+    """The change of the newest scored day of a series against the newest of an earlier date.
+
+    None without a scored day. Of two days on one date the later in the order of `Scores` speaks for it.
+    """
     counted = [day for day in days if not day.familiarisation]
     if not counted:
         return None
-    if counted[-1].first_look:
+    latest = counted[-1]
+    if latest.first_look:
         reason = "First look: the start of the line, nothing to compare with."
-        return Change("first_look", None, 0.0, Z90 * math.sqrt(2) * counted[-1].sem, reason)
-    if counted[-2].first_look:
+        return Change("first_look", None, 0.0, Z90 * math.sqrt(2) * latest.sem, reason)
+    before = next(day for day in reversed(counted) if day.on < latest.on)
+    if before.first_look:
         reason = "Second time: the one before was a first look, and practice alone lifts those."
-        return Change("not_comparable", None, 0.0, Z90 * math.sqrt(2) * counted[-1].sem, reason)
-    return change_between(counted[-2], counted[-1], timed=timed)
+        return Change("not_comparable", None, 0.0, Z90 * math.sqrt(2) * latest.sem, reason)
+    return change_between(before, latest, timed=timed)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from assessments.analysis import interpret
 from assessments.analysis.records import DayScore
 from assessments.analysis.trend import change_between, latest_change
-from tests.analysis.small_club import BORN, MONDAY, frame, programme, trial
+from tests.analysis.small_club import BORN, MONDAY, frame, programme, shown, trial
 
 PLAIN = DayScore(MONDAY, "a", 20.0, False, "scored", 2, 1, 5.0, False, False, 6.5, "6", "")
 DETECTABLE = 1.6448536 * math.sqrt(2) * 5
@@ -120,3 +120,38 @@ def test_variants_are_never_compared():
 
 def test_nothing_scored_has_no_change():
     assert latest_change((), timed=True) is None
+
+
+@pytest.mark.parametrize("names", [("a", "b"), ("b", "a")])
+@pytest.mark.parametrize("bound", [False, True])
+def test_two_days_on_one_date_have_no_order_of_their_own(names, bound):
+    """The names of days are chance; of one date the exact days come first, then from below upwards."""
+    low = trial(8, week=8, day=names[0])
+    high = trial(40, week=8, day=names[1], outcome="chose_to_stop" if bound else "scored")
+    read = interpret(
+        frame([trial(20), trial(22, week=4), high, low]), programme=programme(), born_on={"mia": BORN},
+        on=MONDAY + timedelta(weeks=20),
+    )[0]  # fmt: skip
+    assert [day.value for day in read.days] == [20, 22, 8, 40]
+    assert (read.latest.value, read.change.word, read.change.since) == (40, "up", MONDAY + timedelta(weeks=4))
+
+
+@pytest.mark.parametrize("names", [("a", "b"), ("b", "a")])
+def test_everything_on_the_first_date_is_a_first_look(names):
+    twice = [trial(8, day=names[0]), trial(40, day=names[1])]
+    assert changes(*twice)["v1"].word == "first_look"
+    second = changes(*twice, trial(41, week=4))["v1"]
+    assert (second.word, "first look" in second.reason) == ("not_comparable", True)
+    third = changes(*twice, trial(41, week=4), trial(8, week=8))["v1"]
+    assert (third.word, third.since) == ("down", MONDAY + timedelta(weeks=4))
+
+
+@pytest.mark.parametrize("names", [("a", "b"), ("b", "a")])
+def test_a_second_look_stays_with_its_day_on_a_date_with_two(names):
+    rows = [
+        shown(2, day=names[0]),
+        shown(1, day=names[1]),
+        shown(1, 1, day=names[0], second=True, judge="other"),
+    ]
+    (read,) = interpret(frame(rows), programme=programme(), born_on={"mia": BORN}, on=MONDAY)
+    assert [(day.value, day.second_levels is not None) for day in read.days] == [(9, False), (10, True)]

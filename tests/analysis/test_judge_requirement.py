@@ -171,6 +171,17 @@ def test_must_haves_take_two_days_or_two_coaches(rows, word):
     assert state_of(SHAPE, *rows).word == word
 
 
+@pytest.mark.parametrize("names", [("a", "b"), ("b", "a")])
+def test_of_two_days_on_one_date_both_have_to_show_the_must_haves(names):
+    """Equal totals, and the names of days are chance."""
+    whole, lacking = shown(2, 2, 1, day=names[0]), shown(2, 1, 2, day=names[1])
+    lacking["levels"] |= {"still": 0}
+    lacking["value"] = whole["value"] = 7.0
+    assert state_of(SHAPE, whole, lacking).word == "not_yet"
+    assert state_of(SHAPE, shown(day=names[0]), shown(day=names[1])).word == "met"
+    assert state_of(SHAPE, shown(week=-2), whole, lacking, shown(week=1)).word == "likely"
+
+
 def test_must_haves_say_what_is_missing():
     once, gone = state_of(SHAPE, shown()), state_of(SHAPE, shown(), shown(1, week=1))
     assert once.reason.endswith("Chin, Round on their own once; it takes two days or two coaches.")

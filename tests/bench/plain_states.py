@@ -171,9 +171,13 @@ def _word(best, requirement, skill, rules, line):
         def there(levels):
             return bool(levels) and all(levels.get(name) == 2 for name in requirement.must_have)
 
-        if not there(days[-1][4]):
+        dates = sorted({one[0] for one in days})
+        shown = {held_on: [there(one[4]) for one in days if one[0] == held_on] for held_on in dates}
+        if not all(shown[dates[-1]]):
             return "not_yet"
-        twice = (len(days) > 1 and there(days[-2][4])) or there(days[-1][5])
+        twice = len(shown[dates[-1]]) > 1 or there(days[-1][5])
+        if len(dates) > 1 and all(shown[dates[-2]]):
+            twice = True
     if z < -1e-9:
         return "not_yet"
     if z < NormalDist().inv_cdf(rules.confidence[skill.risk]) - 1e-9 or not twice:
@@ -195,16 +199,22 @@ def _chance(days, line, error, drift_weeks, on, expiry, timed):
     telling = [one for one in days if not (one[2] and one[1] < line)]
     if not telling or (on - telling[-1][0]).days > expiry:
         return None
-    chances = [_filtered(days, line, error, drift_weeks, on, timed)]
-    exact = [one for one in days if not one[2]]
-    if exact and len(exact) < len(days):
-        chances.append(_filtered(exact, line, error, drift_weeks, on, timed))
+    bounds = [place for place, one in enumerate(days) if one[2]]
+    choices = [set()]
+    for place in bounds:
+        choices.append({place})
+        choices += [{place, other} for other in bounds if other > place]
+    chances = []
+    for chosen in choices:
+        counted = [one for place, one in enumerate(days) if not one[2] or place in chosen]
+        if counted:
+            chances.append(_filtered(counted, line, error, drift_weeks, on, timed))
     return max(chances)
 
 
 def _filtered(days, line, error, drift_weeks, on, timed):
     mean = variance = last = None
-    for held_on, value, bound, at_once, *_ in days:
+    for held_on, value, _bound, at_once, *_ in days:
         noise = error**2
         if timed and at_once > 1:
             noise += CLOCK_SD[at_once] ** 2 - CLOCK_SD[1] ** 2
@@ -213,10 +223,7 @@ def _filtered(days, line, error, drift_weeks, on, timed):
             continue
         ahead = variance + error**2 / drift_weeks * (held_on - last).days / 7
         gain = ahead / (ahead + noise)
-        moved, kept = mean + gain * (value - mean), (1 - gain) * ahead
-        useful = value >= mean and (moved - line) / math.sqrt(kept) >= (mean - line) / math.sqrt(ahead)
-        mean, variance = (moved, kept) if not bound or useful else (mean, ahead)
-        last = held_on
+        mean, variance, last = mean + gain * (value - mean), (1 - gain) * ahead, held_on
     return (mean - line) / math.sqrt(variance + error**2 / drift_weeks * (on - last).days / 7)
 
 
