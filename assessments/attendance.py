@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
@@ -24,33 +24,38 @@ _FROM_ROLL = uuid.UUID("0f1d5a58-6b4c-5a0e-9f3e-3a3f5f1f7c11")
 
 @dataclass(frozen=True, slots=True)
 class RollLine:
-    """What somebody said about one child on one day. Nothing said is None."""
+    """What somebody said about one child on one day. Nothing said is None.
+
+    A tablet's line is the sum of what was said there, so presence and the answer have their own moments, on the
+    tablet's clock; without them `at` counts.
+    """
 
     child: uuid.UUID
     at: datetime
     present: bool | None = None
+    present_at: datetime | None = None
     sore: str | None = None
+    sore_at: datetime | None = None
     areas: tuple[str, ...] = ()
     note: str = ""
     by: uuid.UUID | None = None
 
 
 def roll_line_from_json(body: object) -> RollLine | None:
-    """Read {child, at, present, sore, areas, by}; nothing when it cannot be read."""
+    """Read {child, at, present, present_at, sore, sore_at, areas, note, by}; nothing when it cannot be read."""
     if not isinstance(body, Mapping):
         return None
     said: Mapping[str, Any] = clean(body)
     try:
-        at = datetime.fromisoformat(str(said.get("at")).replace("Z", "+00:00"))
-        at = (at if at.tzinfo else timezone.make_aware(at)).astimezone(UTC)
-        if at.year < EARLIEST_YEAR:
-            return None
+        at = _moment(said.get("at"))
         child, by = uuid.UUID(str(said.get("child"))), said.get("by")
         present, sore, areas = said.get("present"), said.get("sore"), said.get("areas")
         return RollLine(
             child=child,
             at=at,
             present=present if isinstance(present, bool) else None,
+            present_at=_moment(said["present_at"]) if said.get("present_at") else None,
+            sore_at=_moment(said["sore_at"]) if said.get("sore_at") else None,
             sore=sore if sore in (Attendance.Answer.YES, Attendance.Answer.NO) else None,
             areas=tuple(str(area) for area in areas) if isinstance(areas, list) else (),
             note=str(said.get("note") or "")[:200],
@@ -60,10 +65,23 @@ def roll_line_from_json(body: object) -> RollLine | None:
         return None
 
 
-def mark(day: AssessmentDay, lines: Sequence[RollLine], viewer: Viewer) -> set[uuid.UUID]:
-    """Write the lines down; answer with the children that were known. The newest line about a child speaks.
+def _moment(text: object) -> datetime:
+    """A moment with a zone; ValueError for what is none, or lies before there were tablets."""
+    at = datetime.fromisoformat(str(text).replace("Z", "+00:00"))
+    at = (at if at.tzinfo else timezone.make_aware(at)).astimezone(UTC)
+    if at.year < EARLIEST_YEAR:
+        raise ValueError(f"{text} is too long ago")
+    return at
 
-    A yes stops the child's testing for the day and opens a rest note, once a line; a later no never undoes it.
+
+def mark(
+    day: AssessmentDay, lines: Sequence[RollLine], viewer: Viewer, *, offset: timedelta = timedelta()
+) -> set[uuid.UUID]:
+    """Write the lines down; answer with the children that were known. What was said last about a child speaks,
+    whichever line arrives first. `offset` is the club's clock minus the one that the lines were written by.
+
+    A yes stops the child's testing for the day and opens a rest note, once however often and by whom it is told; a
+    later no never undoes it.
     """
     children = Athlete.objects.visible_to(viewer).filter(code__in={line.child for line in lines})
     pks = dict(children.values_list("code", "pk"))
@@ -74,27 +92,32 @@ def mark(day: AssessmentDay, lines: Sequence[RollLine], viewer: Viewer) -> set[u
         for line in sorted(lines, key=lambda one: one.at):
             if line.child in pks:
                 asker = people.get(line.by) if line.by else viewer.member
-                note = _mark_one(day, pks[line.child], line, asker=asker)
+                note = _mark_one(day, pks[line.child], line, asker=asker, offset=offset)
                 if note is not None:
                     audit.note(viewer, "opened a rest note", note.athlete)
     return set(pks)
 
 
-def _mark_one(day: AssessmentDay, athlete_id: int, line: RollLine, *, asker: User | None) -> RestNote | None:
+def _mark_one(
+    day: AssessmentDay, athlete_id: int, line: RollLine, *, asker: User | None, offset: timedelta
+) -> RestNote | None:
     """Write one line down; the rest note that it opened, if it did."""
     opened = None
     Attendance.objects.get_or_create(day=day, athlete_id=athlete_id)
     row = Attendance.objects.select_for_update().get(day=day, athlete_id=athlete_id)
-    at = min(line.at, timezone.now())
-    if line.present is not None:
-        row.present = line.present
+    now = timezone.now()
+    seen = min((line.present_at or line.at) + offset, now)
+    at = min((line.sore_at or line.at) + offset, now)
+    if line.present is not None and (row.present_at is None or seen >= row.present_at):
+        row.present, row.present_at = line.present, seen
     if line.sore == Attendance.Answer.YES:
         row.sore, row.asked_at, row.asked_by = Attendance.Answer.YES, at, asker
         row.present = True if row.present is None else row.present
         row.stopped_at = min(row.stopped_at, at) if row.stopped_at else at
         opened = _open_rest_note(day, athlete_id, line, at=at, asker=asker)
     elif line.sore == Attendance.Answer.NO and row.sore != Attendance.Answer.YES:
-        row.sore, row.asked_at, row.asked_by = Attendance.Answer.NO, at, asker
+        if row.asked_at is None or at >= row.asked_at:
+            row.sore, row.asked_at, row.asked_by = Attendance.Answer.NO, at, asker
     row.save()
     return opened
 
@@ -103,13 +126,19 @@ def _open_rest_note(
     day: AssessmentDay, athlete_id: int, line: RollLine, *, at: datetime, asker: User | None
 ) -> RestNote | None:
     areas = [area for area in dict.fromkeys(line.areas) if area in AREA_WORDS] or ["general"]
-    # One yes about one child on one day, however often it is sent and whatever tablet sends it.
-    origin = uuid.uuid5(_FROM_ROLL, f"{day.code}|{line.child}|{line.at.isoformat()}")
+    # One yes is one note, however often it is sent. Two tablets that ask one child tell of the same soreness; the row
+    # of the child is locked here, so they follow one another.
+    origin = uuid.uuid5(_FROM_ROLL, f"{day.code}|{line.child}|{(line.sore_at or line.at).isoformat()}")
+    today = RestNote.objects.filter(athlete=athlete_id, opened_on=day.held_on, ended_on=None)
+    told = list(today.values_list("areas", "note"))
+    fresh = [area for area in areas if not any(area in known for known, _ in told)]
+    if not fresh and (not line.note or line.note in {note for _, note in told}):
+        return None
     note, new = RestNote.objects.get_or_create(
         from_entry=origin,
         defaults={
             "athlete_id": athlete_id,
-            "areas": areas,
+            "areas": fresh or areas,
             "note": line.note,
             "opened_on": day.held_on,
             "opened_at": at,

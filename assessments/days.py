@@ -104,7 +104,10 @@ def _behind(line: TabletLine) -> str:
         return f"{line.label} still holds {line.waiting} that the club has not got. Bring it into the wifi."
     if line.gaps:
         return f"{line.label}: number {', '.join(map(str, line.gaps[:5]))} never came."
-    return f"{line.label} made {line.made}, and {line.stored} are here."
+    if not line.complete or line.seen_at is None:
+        return f"{line.label} made {line.made}, and {line.stored + line.refused} are here."
+    heard = timezone.localtime(line.seen_at)
+    return f"{line.label} was last heard at {heard:%H:%M}. Open the floor on it, or leave it there."
 
 
 def day_sheet(day: AssessmentDay, viewer: Viewer) -> DaySheet:

@@ -124,6 +124,7 @@ class Attendance(models.Model):
     day = models.ForeignKey(AssessmentDay, on_delete=models.CASCADE, related_name="attendances")
     athlete = models.ForeignKey(Athlete, on_delete=models.CASCADE, related_name="attendances")
     present = models.BooleanField(null=True, default=None)
+    present_at = models.DateTimeField("when that was said", null=True, blank=True)
     sore = models.CharField(max_length=10, choices=Answer.choices, default=Answer.NOT_ASKED)
     asked_at = models.DateTimeField(null=True, blank=True)
     asked_by = models.ForeignKey(User, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")

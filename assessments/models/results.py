@@ -189,6 +189,7 @@ class TabletDay(models.Model):
     highest_seq = models.PositiveIntegerField(default=0)
     waiting = models.PositiveIntegerField(default=0)
     seen_at = models.DateTimeField(default=timezone.now)
+    left_at = models.DateTimeField("when it was emptied, everything being here", null=True, blank=True)
 
     class Meta:
         ordering = ("label", "tablet")

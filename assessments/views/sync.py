@@ -4,15 +4,20 @@ Every request and every answer carries the header `X-Groundwork-Protocol: 1`; an
 somebody else (a sign-in page, a wifi portal) and says nothing. A station proves itself with the header
 `X-Station-Pass`; a signed-in member with the session and a fresh `X-CSRFToken` from `sync_token`.
 
-    POST /days/<day>/sync/            {tablet, label, version, sent_at, entries: [entry, ...]}
+    POST /days/<day>/sync/            {tablet, label, version, sent_at, made, highest_seq, waiting, entries: [entry, ...]}
          -> 200 {answers: [{id, word, reason}], now, day: {code, status}}
          `entry` is described in assessments/entries.py. A bare list is read as the entries.
          word is stored | already_here | conflict | refused, and final.
-    POST /days/<day>/sync/reconcile/  {tablet, label, sent_at, ids: [...], made, highest_seq, waiting}
-         -> 200 {missing: [ids the club lacks], stored: number here, gaps: [numbers not seen], now, day}
-    POST /days/<day>/sync/roll/       {lines: [{child, at, present, sore, areas, note, by}]}
+         made counts the tablet's own entries of the day, waiting what waits beside the list. A tablet with nothing to
+         send says the same with an empty list, once a minute.
+    POST /days/<day>/sync/reconcile/  {tablet, label, sent_at, ids: [...], made, highest_seq, waiting, left}
+         -> 200 {missing: [ids the club lacks], settled: [refused ids that a person dealt with], stored: number here,
+                 gaps: [numbers not seen], now, day}
+         left true: the tablet holds nothing that the club lacks, and is emptied now.
+    POST /days/<day>/sync/roll/       {sent_at, lines: [{child, at, present, present_at, sore, sore_at, areas, note, by}]}
          -> 200 {known: [child codes written down], now, day}
-         present true | false; sore "yes" | "no"; areas body areas for a yes; by the coach who asked.
+         present true | false; sore "yes" | "no"; areas body areas for a yes; by the coach who asked. present_at and
+         sore_at say when each was said; without them it is at.
     GET  /sync/token/                 -> 200 {token, member: code, name}
     GET  /days/<day>/floor/data/      -> 200 the day, see assessments/floor_sheet.py
 
@@ -27,7 +32,7 @@ somebody else (a sign-in page, a wifi portal) and says nothing. A station proves
 from __future__ import annotations
 
 import uuid
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.http import HttpResponse
@@ -39,8 +44,7 @@ from assessments import attendance
 from assessments.entries import entry_from_json
 from assessments.floor_sheet import floor_sheet
 from assessments.models import AssessmentDay
-from assessments.reconciling import reconcile
-from assessments.recording import record
+from assessments.reconciling import Standing, reconcile, take
 from assessments.views.tablet_door import Said, answer, tablet_door
 from club.access import Can
 from club.http import ClubRequest
@@ -55,7 +59,13 @@ def sync(request: ClubRequest, code: uuid.UUID, said: Said) -> HttpResponse:
     """Take entries; each gets its final word."""
     entries = said.list_of("entries")
     offset = offset_of(said.body.get("sent_at"))
-    answers = record([entry_from_json(one) for one in entries], request.viewer, offset_s=offset)
+    answers = take(
+        [entry_from_json(one) for one in entries],
+        request.viewer,
+        day=AssessmentDay.objects.visible_to(request.viewer).filter(code=code).first(),
+        standing=_standing(said) if "made" in said.body else None,
+        offset_s=offset,
+    )
     words = [{"id": one.id, "word": one.word, "reason": one.reason} for one in answers]
     return answer({"answers": words, **_day_now(request, code)})
 
@@ -68,16 +78,13 @@ def sync_reconcile(request: ClubRequest, code: uuid.UUID, said: Said) -> HttpRes
     if day is None:
         return answer({"word": "no_such_day"}, status=404)
     ids = [one for one in map(_code_or_none, said.list_of("ids")) if one is not None]
-    found = reconcile(
-        day,
-        tablet=said.text("tablet", 40),
-        label=said.text("label", 60),
-        ids=ids,
-        made=said.whole("made"),
-        highest_seq=said.whole("highest_seq"),
-        waiting=said.whole("waiting"),
-    )
-    body = {"missing": [str(one) for one in found.missing], "stored": found.stored, "gaps": found.gaps}
+    found = reconcile(day, standing=_standing(said), ids=ids)
+    body = {
+        "missing": [str(one) for one in found.missing],
+        "settled": [str(one) for one in found.settled],
+        "stored": found.stored,
+        "gaps": found.gaps,
+    }
     return answer({**body, **_day_now(request, code)})
 
 
@@ -89,7 +96,8 @@ def sync_roll(request: ClubRequest, code: uuid.UUID, said: Said) -> HttpResponse
     if day is None:
         return answer({"word": "no_such_day"}, status=404)
     lines = [attendance.roll_line_from_json(one) for one in said.list_of("lines")]
-    known = attendance.mark(day, [line for line in lines if line is not None], request.viewer)
+    offset = timedelta(seconds=offset_of(said.body.get("sent_at")) or 0.0)
+    known = attendance.mark(day, [line for line in lines if line is not None], request.viewer, offset=offset)
     return answer({"known": sorted(str(one) for one in known), **_day_now(request, code)})
 
 
@@ -112,6 +120,17 @@ def floor_data(request: ClubRequest, code: uuid.UUID, said: Said) -> HttpRespons
     if day is None:
         return answer({"word": "no_such_day"}, status=404)
     return answer({**floor_sheet(day, request.viewer), "now": timezone.now().isoformat()})
+
+
+def _standing(said: Said) -> Standing:
+    return Standing(
+        tablet=said.text("tablet", 40),
+        label=said.text("label", 60),
+        made=said.whole("made"),
+        highest_seq=said.whole("highest_seq"),
+        waiting=said.whole("waiting"),
+        left=said.body.get("left") is True,
+    )
 
 
 def offset_of(sent_at: object) -> float | None:

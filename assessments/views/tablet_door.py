@@ -75,7 +75,7 @@ def _refusal(request: ClubRequest, right: Can, day: object) -> HttpResponse | No
         return answer({"word": "not_allowed"}, status=403)
     # A pass in a header is sent by our own script alone; a cookie goes along with any page's request.
     ambient = not request.headers.get(STATION_HEADER)
-    if ambient and request.method == "POST" and not _token_is_good(request):
+    if ambient and request.method == "POST" and not token_is_good(request):
         return answer({"word": "token_old"}, status=403)
     return None
 
@@ -87,7 +87,8 @@ class _TokenCheck(CsrfViewMiddleware):
         return HttpResponse(status=403)
 
 
-def _token_is_good(request: HttpRequest) -> bool:
+def token_is_good(request: HttpRequest) -> bool:
+    """Whether the request carries a good CSRF token, in a header or a form."""
     check = _TokenCheck(lambda _: HttpResponse())
     check.process_request(request)
     return check.process_view(request, lambda _: HttpResponse(), (), {}) is None

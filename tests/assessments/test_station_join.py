@@ -74,3 +74,12 @@ def test_a_tablet_leaves_by_putting_its_pass_down(made, cast):
     assert "Leave the floor?" in tablet.get(reverse("assessments:station_leave")).content.decode()
     tablet.post(reverse("assessments:station_leave"))
     assert tablet.get(floor_of(cast)).status_code == 302
+
+
+def test_the_floors_script_puts_a_pass_down_by_naming_it_and_another_sites_page_cannot(made, cast):
+    leave = reverse("assessments:station_leave")
+    for headers, status in (({}, 403), ({"X-Station-Pass": made[1].split("/")[2]}, 302)):
+        tablet = Client(enforce_csrf_checks=True)
+        tablet.get(made[1])
+        assert tablet.post(leave, headers=headers).status_code == status
+        assert tablet.get(floor_of(cast)).status_code == (200 if status == 403 else 302)

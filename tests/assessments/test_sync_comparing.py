@@ -6,14 +6,18 @@ import json
 from datetime import timedelta
 
 import pytest
+from django.db import OperationalError
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
-from assessments.models import Attendance, Measure, TabletDay
+from assessments.days import close_day
+from assessments.models import Attendance, Measure, RefusedEntry, TabletDay
+from assessments.reconciling import tablet_lines
 from assessments.recording import record
 from athletes.models import RestNote
 from tests import factories
-from tests.assessments.entry_making import entry
+from tests.assessments.entry_making import body, entry
 from tests.conftest import station_viewer
 
 pytestmark = pytest.mark.django_db
@@ -52,11 +56,74 @@ def test_after_sending_what_was_lacking_both_counts_agree(cast, ask):
     assert TabletDay.objects.count() == 1
 
 
-def test_a_refused_number_is_no_gap(cast, ask):
+def test_a_refused_number_is_no_gap_and_counts_as_here(cast, ask):
     refused = entry(cast.day, cast.mia, seq=2, value=999)
     record([entry(cast.day, cast.mia, seq=1), refused], station_viewer(cast.tablet))
-    answer = ask("sync_reconcile", {"tablet": "tablet-a", "ids": [], "made": 1, "highest_seq": 2})
+    answer = ask("sync_reconcile", {"tablet": "tablet-a", "ids": [], "made": 2, "highest_seq": 2})
     assert answer["gaps"] == []
+    [line] = tablet_lines(cast.day)
+    assert (line.stored, line.refused, line.equal) == (1, 1, True)
+
+
+def test_an_entry_that_could_not_be_read_counts_for_its_day_too(cast, ask):
+    bad = {**body(cast.day, cast.mia, seq=1), "outcome": "nonsense"}
+    said = ask("sync", {"tablet": "tablet-a", "made": 1, "highest_seq": 1, "waiting": 0, "entries": [bad]})
+    assert said["answers"][0]["word"] == "refused"
+    assert [line.equal for line in tablet_lines(cast.day)] == [True]
+
+
+def test_with_each_batch_a_tablet_says_what_it_made_and_what_still_waits(cast, ask):
+    one = body(cast.day, cast.mia, seq=1)
+    said = {"tablet": "tablet-a", "label": "Blue", "made": 12, "highest_seq": 12, "waiting": 11}
+    ask("sync", {**said, "entries": [one]})
+    row = TabletDay.objects.get()
+    assert (row.label, row.made, row.highest_seq, row.waiting) == ("Blue", 12, 12, 11)
+    assert not tablet_lines(cast.day)[0].equal
+    ask("sync", {"entries": [one]})  # an older tablet says nothing of itself: what it said before stays
+    row.refresh_from_db()
+    assert (row.made, row.waiting) == (12, 11)
+
+
+def test_a_batch_that_breaks_leaves_no_word_of_the_tablet(cast, ask, monkeypatch):
+    def broken(*_, **__):
+        raise OperationalError("disk I/O error")
+
+    monkeypatch.setattr("assessments.reconciling.record", broken)
+    with pytest.raises(OperationalError):
+        ask("sync", {"tablet": "tablet-a", "made": 1, "waiting": 0, "entries": [body(cast.day, cast.mia)]})
+    assert not TabletDay.objects.exists()
+
+
+@pytest.mark.parametrize(("minutes", "left", "equal"), [(1, False, True), (3, False, False), (3, True, True)])
+def test_a_tablet_that_fell_silent_may_have_gone_on_counting(cast, ask, minutes, left, equal, monkeypatch):
+    record([entry(cast.day, cast.mia, seq=1)], station_viewer(cast.tablet))
+    said = {"tablet": "tablet-a", "ids": [], "made": 1, "highest_seq": 1, "waiting": 0, "left": left}
+    ask("sync_reconcile", said)
+    later = factories.NOW + timedelta(minutes=minutes)
+    monkeypatch.setattr(timezone, "now", lambda: later)
+    assert [(line.complete, line.equal) for line in tablet_lines(cast.day)] == [(True, equal)]
+
+
+def test_after_the_close_a_tablet_has_to_speak_once_more(cast, ask, monkeypatch):
+    record([entry(cast.day, cast.mia, seq=1)], station_viewer(cast.tablet))
+    said = {"tablet": "tablet-a", "ids": [], "made": 1, "highest_seq": 1, "waiting": 0}
+    ask("sync_reconcile", said)
+    later = factories.NOW + timedelta(seconds=30)
+    monkeypatch.setattr(timezone, "now", lambda: later)
+    close_day(cast.day, station_viewer(cast.tablet), words="")
+    cast.day.refresh_from_db()
+    assert [line.equal for line in tablet_lines(cast.day)] == [False]
+    ask("sync", {"tablet": "tablet-a", "made": 1, "highest_seq": 1, "waiting": 0, "entries": []})
+    assert [line.equal for line in tablet_lines(cast.day)] == [True]
+
+
+def test_a_tablet_hears_what_a_person_settled_here_and_sends_again_what_was_lost(cast, ask):
+    settled, open_still, lost = (entry(cast.day, cast.mia, seq=n, value=999) for n in (1, 2, 3))
+    record([settled, open_still], station_viewer(cast.tablet))
+    RefusedEntry.objects.filter(entry=settled.id).update(settled_at=factories.NOW)
+    ids = [str(one.id) for one in (settled, open_still, lost)]
+    answer = ask("sync_reconcile", {"tablet": "tablet-a", "ids": ids, "made": 3, "highest_seq": 3})
+    assert (answer["settled"], answer["missing"]) == ([str(settled.id)], [str(lost.id)])
 
 
 def line(child, **fields):
@@ -69,6 +136,38 @@ def test_the_roll_is_written_down_by_its_newest_line(cast, ask):
     assert answer["known"] == [str(cast.mia.code)]
     row = Attendance.objects.get()
     assert (row.present, row.sore, row.asked_by) == (True, "no", cast.coach)
+
+
+def test_a_line_that_arrives_late_does_not_take_back_what_was_said_after_it(cast, ask):
+    ask("sync_roll", {"lines": [line(cast.mia, present=True, sore="no", at="2026-11-25T15:05:00+00:00")]})
+    older = line(cast.mia, present=False, sore="no", at="2026-11-25T15:01:00+00:00", by=str(cast.coach.code))
+    ask("sync_roll", {"lines": [older]})
+    row = Attendance.objects.get()
+    assert (row.present, row.asked_by) == (True, None)
+    ask("sync_roll", {"lines": [line(cast.mia, present=False, at="2026-11-25T15:09:00+00:00")]})
+    row.refresh_from_db()
+    assert row.present is False
+
+
+def test_presence_and_answer_of_one_line_have_their_own_moments(cast, ask):
+    ask("sync_roll", {"lines": [line(cast.mia, present=False, at="2026-11-25T15:05:00+00:00")]})
+    both = line(cast.mia, present=True, sore="no", at="2026-11-25T15:08:00+00:00")
+    ask("sync_roll", {"lines": [{**both, "present_at": "2026-11-25T15:02:00+00:00"}]})
+    row = Attendance.objects.get()
+    assert (row.present, row.sore) == (False, "no")
+
+
+def test_one_yes_told_again_with_another_moment_or_from_another_tablet_is_one_rest_note(cast, ask):
+    yes = line(cast.mia, sore="yes", sore_at="2026-11-25T15:00:00+00:00", areas=["wrist"])
+    ask("sync_roll", {"lines": [yes]})
+    ask("sync_roll", {"lines": [{**yes, "present": True, "at": "2026-11-25T15:20:00+00:00"}]})
+    ask("sync_roll", {"lines": [line(cast.mia, sore="yes", areas=["wrist"], at="2026-11-25T15:10:00+00:00")]})
+    assert RestNote.objects.count() == 1
+    ask(
+        "sync_roll",
+        {"lines": [line(cast.mia, sore="yes", areas=["wrist", "ankle"], at="2026-11-25T15:30:00Z")]},
+    )
+    assert [note.areas for note in RestNote.objects.order_by("pk")] == [["wrist"], ["ankle"]]
 
 
 def test_a_yes_opens_one_rest_note_and_a_later_no_does_not_undo_it(cast, ask):
