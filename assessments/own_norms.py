@@ -54,7 +54,7 @@ def norm_lines(evidence: Evidence, item: str, variant: str = "") -> NormLines:
     )
     chosen = variant if variant in by_variant else max(variants, key=lambda one: one[1], default=("", 0))[0]
     lines = lower_side(by_variant.get(chosen, ()))
-    norms = club_norms(lines, evidence.programme.bands, evidence.on, lowest=lowest_of(spec))
+    norms = club_norms(lines, evidence.programme.bands, evidence.on, lowest=lowest_of(spec), cap=spec.cap)
     bands = [band.id for band in evidence.programme.bands]
     return NormLines(
         spec=spec,
@@ -62,7 +62,7 @@ def norm_lines(evidence: Evidence, item: str, variant: str = "") -> NormLines:
         variants=variants,
         norms=norms,
         now={band: row for band in bands if (row := evidence.programme.benchmarks.get((item, band)))},
-        draft=draft_benchmarks(norms, item, precision=spec.precision),
+        draft=draft_benchmarks(norms, item, precision=spec.precision, cap=spec.cap),
         points=tuple(
             (day.age, day.value, day.at_least)
             for line in lines
@@ -123,7 +123,7 @@ class ReferenceBand:
 
     band: str
     age: float
-    values: tuple[float, ...]
+    values: tuple[float | None, ...]  # None where the table has no such percentile
     caution: str
     children: int
     middle: float | None  # of the club; None under the number that norms need
@@ -158,12 +158,14 @@ def _tables() -> tuple[ReferenceTable, ...]:
 
 
 def _reference(evidence: Evidence, table: ReferenceTable) -> ReferenceLines:
+    """One table at the middle of each age band of the club; a band outside the ages of the table has no row."""
     own = norm_lines(evidence, table.measure).norms
-    smooth = table.lms["all"]
     bands = []
     for band in own.bands:
         middle = band.values[own.percents.index(50.0)] if band.enough else None
-        values = tuple(smooth.value(percent, band.age) for percent in own.percents)
+        values = tuple(table.value(percent, band.age) for percent in own.percents)
+        if all(value is None for value in values):
+            continue
         bands.append(
             ReferenceBand(band.band, band.age, values, table.caution(band.age), band.children, middle)
         )

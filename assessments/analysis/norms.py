@@ -68,15 +68,16 @@ def club_norms(
     draws: int = DRAWS,
     seed: int = SEED,
     lowest: float | None = 0.0,
+    cap: float | None = None,
 ) -> Norms:
     """Percentiles at the middle of each band from results weighted by their distance in age.
 
     Each child gives one result to a band: the one nearest in age to its middle. Results get normal kernel
     weights (0.5 years); values that are only 'at least' enter as in Kaplan & Meier 1958, so a cap lowers
-    nothing, and a percentile above the cap has no value. All percentiles of a band come from one distribution
-    and so cannot cross; one common shift, slope * (middle - mean age of the results), takes out the pull of
-    one-sided ages at the ends (local linear regression, Fan & Gijbels 1996). Intervals: children drawn anew
-    with replacement (Efron 1979), seeded. Do not use across protocols or variants, nor for another club.
+    nothing, and a percentile above the measure's `cap` has no value. All percentiles of a band come from one
+    distribution and so cannot cross; one common shift, slope * (middle - mean age of the results), takes out the
+    pull of one-sided ages at the ends (local linear regression, Fan & Gijbels 1996). Intervals: children drawn
+    anew with replacement (Efron 1979), seeded. Do not use across protocols or variants, nor for another club.
     """
     if not percents or any(not 0 < percent < 100 for percent in percents) or any(np.diff(percents) <= 0):
         raise ValueError("Percentiles lie between 0 and 100 and rise.")
@@ -90,10 +91,14 @@ def club_norms(
             nothing = (None,) * len(percents)
             rows.append(NormBand(band.id, middle, inside, False, nothing, nothing))
             continue
-        values = _percentiles(results, middle, percents, lowest)
+        values = _percentiles(results, middle, percents, lowest, cap)
         drawn = [
             _percentiles(
-                results.of(random.integers(0, len(results.ages), len(results.ages))), middle, percents, lowest
+                results.of(random.integers(0, len(results.ages), len(results.ages))),
+                middle,
+                percents,
+                lowest,
+                cap,
             )
             for _ in range(draws)
         ]
@@ -118,7 +123,7 @@ def _nearest(found: Sequence[Interpretation], middle: float, on: date) -> _Resul
 
 
 def _percentiles(
-    results: _Results, middle: float, percents: Sequence[float], lowest: float | None
+    results: _Results, middle: float, percents: Sequence[float], lowest: float | None, cap: float | None
 ) -> tuple[float | None, ...]:
     weights = np.exp(-0.5 * ((results.ages - middle) / BANDWIDTH) ** 2)
     levels, mass, left = _masses(results.values, results.stopped, weights)
@@ -134,7 +139,8 @@ def _percentiles(
             values.append(None)
             continue
         value = float(np.interp(percent / 100, rank, levels)) + shift
-        values.append(value if lowest is None else max(value, lowest))
+        value = value if lowest is None else max(value, lowest)
+        values.append(None if cap is not None and value > cap else value)
     return tuple(values)
 
 
@@ -174,7 +180,13 @@ def _interval(drawn: Sequence[float | None]) -> Interval | None:
 
 
 def draft_benchmarks(
-    norms: Norms, item: str, *, building: float = 25.0, aim: float = 50.0, precision: float = 1.0
+    norms: Norms,
+    item: str,
+    *,
+    building: float = 25.0,
+    aim: float = 50.0,
+    precision: float = 1.0,
+    cap: float | None = None,
 ) -> tuple[Benchmark, ...]:
     """A draft of benchmark rows: 'building' from one percentile of the club's children and the aim from another.
 
@@ -191,12 +203,11 @@ def draft_benchmarks(
         if begins is None or ends is None:
             continue
         start = _down(begins, precision)
+        goal = max(_down(ends, precision), start + precision)
+        if cap is not None and goal > cap:
+            continue
         note = f"Draft: percentiles {building:g} and {aim:g} of {band.children} children of this club."
-        rows.append(
-            Benchmark(
-                item, band.band, start, max(_down(ends, precision), start + precision), "derived", (), note
-            )
-        )
+        rows.append(Benchmark(item, band.band, start, goal, "derived", (), note))
     return tuple(rows)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -74,7 +75,7 @@ def skill_state(verdicts: Verdicts, child: int, skill: int) -> SkillState:
         prerequisites=tuple(_prerequisite(known.words.get(name), name) for name in spec.after),
         deciding="" if state == RESTING else deciding,
         reason=_skill_reason(verdicts, spec, state, chosen, before),
-        joint_bound=_joint_bound(requirements),
+        joint_bound=_joint_bound(requirements, found),
         age_note=f"Usually from {spec.min_age}." if verdicts.too_young[child, skill] else "",
         coach_word=mark.word,
         coach_since=mark.since,
@@ -263,11 +264,18 @@ def _skill_reason(verdicts: Verdicts, spec: SkillSpec, state: int, chosen: _Fact
     return reason
 
 
-def _joint_bound(requirements: tuple[RequirementState, ...]) -> float | None:
-    """Chance that all hold is at least 1 - sum(1 - p) (Bonferroni; no independence assumed)."""
-    chances = [one.probability for one in requirements if one.word != "advice"]
-    known = [p for p in chances if p is not None]
-    if not chances or len(known) < len(chances):
+def _joint_bound(requirements: tuple[RequirementState, ...], found: Sequence[_Facts]) -> float | None:
+    """Chance that all hold is at least 1 - sum(1 - p) (Bonferroni; no independence assumed).
+
+    None where a chance is missing, or a must-have is, which has no chance.
+    """
+    asked = [
+        (one.probability, facts.must)
+        for one, facts in zip(requirements, found, strict=True)
+        if one.word != "advice"
+    ]
+    known = [p for p, must in asked if p is not None and must == SEEN_TWICE]
+    if not asked or len(known) < len(asked):
         return None
     return max(0.0, 1.0 - sum(1.0 - p for p in known))
 

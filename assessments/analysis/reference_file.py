@@ -15,7 +15,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
-from assessments.analysis.centiles import LmsTable, PercentileBand, PercentileTable, Placement
+from assessments.analysis.centiles import (
+    LmsTable,
+    OffTheScale,
+    OutsideAges,
+    PercentileBand,
+    PercentileTable,
+    Placement,
+)
 
 POOLED = "all"
 PERCENTILE = re.compile(r"p\d+")
@@ -94,6 +101,21 @@ class ReferenceTable:
         """Where a value stands among all children of that age; the smooth table answers when there is one."""
         table = self.lms.get(POOLED) or self.percentiles[POOLED]
         return table.place(value, age, at_least=at_least)
+
+    def value(self, percent: float, age: float) -> float | None:
+        """What so many per cent of all children of that age stay under, in `unit`; None where the table says nothing.
+
+        The smooth table gives any percentile of the ages it covers, printed rows only their own percentiles.
+        """
+        smooth = self.lms.get(POOLED)
+        try:
+            if smooth is not None:
+                return smooth.value(percent, age)
+            rows = self.percentiles[POOLED]
+            values = rows.at(age)
+        except (OutsideAges, OffTheScale):
+            return None
+        return values[rows.percents.index(percent)] if percent in rows.percents else None
 
     def caution(self, age: float) -> str:
         """What must be said beside a placement at this age, "" when nothing more."""

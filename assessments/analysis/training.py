@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 from assessments.analysis.ordering import WRIST, apart, stage_of
 from assessments.analysis.records import DayScore, MeasureSpec, Support
@@ -21,6 +22,7 @@ REPS_RANGE_OLDER = (8.0, 15.0)
 BEGINNER_UNTIL = 8  # years: 4 to 7
 SHARE = 0.60  # of the best clean hold or count
 HIGHEST_SHARE = 0.80  # never closer to the best than this
+RECENT = timedelta(weeks=16)
 MOST_SETS = 3
 SECONDS_A_REP = 3
 CHANGE_SECONDS = 30
@@ -116,15 +118,16 @@ def starting_dose(spec: MeasureSpec, days: Sequence[DayScore], *, sets: int = 2)
     """Dose from the newest clean result: 60 % of it, within the club's range, never over 80 % of it.
 
     Range: 10 to 30 s for a hold; 10 to 20 repetitions under 8 years and 8 to 15 from 8. A child whose best is
-    small does less than the range. None when there is no result, when it was 0 (take an easier version), or for
-    jumps, reaches and landings, which are practised and not dosed.
+    small does less than the range. A newest result that is only 'at least' lowers nothing: the highest of it, of the
+    other 'at least' and of the newest exact result of the last 16 weeks counts. None when there is no result, when it
+    was 0 (take an easier version), or for jumps, reaches and landings, which are practised and not dosed.
     """
     if spec.kind not in ("hold", "count"):
         return None
     clean = [day for day in days if not day.familiarisation and math.isfinite(day.value)]
     if not clean:
         return None
-    newest = max(clean, key=lambda day: day.on)
+    newest = _telling(clean)
     amount, low = _amount(spec, newest)
     if amount < 1:
         return None
@@ -141,6 +144,17 @@ def starting_dose(spec: MeasureSpec, days: Sequence[DayScore], *, sets: int = 2)
     sides = 2 if spec.sides else 1
     wanted = min(max(sets, 1), MOST_SETS)
     return Dose(spec.id, unit, amount, wanted, rest, sides, spec.loads, watch, reason, below)
+
+
+def _telling(clean: Sequence[DayScore]) -> DayScore:
+    """The newest exact result, or a higher 'at least' since then."""
+    last = max(day.on for day in clean)
+    recent = [day for day in clean if last - day.on <= RECENT]
+    exact = max(
+        (day for day in recent if not day.at_least), key=lambda day: (day.on, day.value), default=None
+    )
+    bounds = [day for day in recent if day.at_least and (exact is None or day.on >= exact.on)]
+    return max([*bounds, *([exact] if exact else [])], key=lambda day: (day.value, day.on))
 
 
 def _amount(spec: MeasureSpec, newest: DayScore) -> tuple[int, float]:

@@ -15,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assessments.analysis import instead_of, plan_block, starting_dose
-from assessments.analysis.records import ErrorModel, Limits, MeasureSpec, Outcome
+from assessments.analysis.records import DayScore, ErrorModel, Limits, MeasureSpec, Outcome
 from assessments.analysis.training import Dose
 from assessments.programme_file import starter
 
@@ -97,6 +97,37 @@ def test_the_newest_result_decides() -> None:
         found = starting_dose(HOLD, days)
         assert found is not None
         assert found.amount == 12
+
+
+def stopped(value: float, *, weeks: int = 0) -> DayScore:
+    return day_score(value, TODAY - timedelta(weeks=weeks), at_least=True, outcome="chose_to_stop")
+
+
+def held(value: float, *, weeks: int = 0) -> DayScore:
+    return day_score(value, TODAY - timedelta(weeks=weeks))
+
+
+@pytest.mark.parametrize(
+    ("days", "value"),
+    [
+        ([held(25, weeks=4), stopped(3)], 25),  # a stop after 3 s does not undo what was held last month
+        ([held(25, weeks=4), stopped(28)], 28),
+        ([stopped(30, weeks=4), stopped(3)], 30),
+        ([held(50, weeks=9), held(20, weeks=4), stopped(3)], 20),  # the newest exact result, not the best
+        ([stopped(50, weeks=9), held(20, weeks=4), stopped(3)], 20),
+        ([held(25, weeks=16), stopped(10)], 25),
+        ([held(25, weeks=17), stopped(10)], 10),  # too long ago
+        ([stopped(25, weeks=4), held(10)], 10),
+        ([held(10), stopped(12)], 12),  # two days on one date
+        ([held(10), held(12)], 12),
+    ],
+)
+def test_a_stop_never_lowers_a_dose(days: list[DayScore], value: float) -> None:
+    for order in (days, days[::-1]):
+        found, alone = starting_dose(HOLD, order), dose(value)
+        assert found is not None and alone is not None
+        assert found.amount == alone.amount
+        assert f"{value:g} s" in found.reason
 
 
 @pytest.mark.parametrize(

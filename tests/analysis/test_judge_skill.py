@@ -195,6 +195,14 @@ def test_the_joint_bound_adds_up_what_each_may_lack():
     assert poor.joint_bound == 0
 
 
+def test_without_a_must_have_nothing_is_said_about_all_at_once():
+    shaped = skill("rock", Requirement("tuck", 7, "shape", must_have=("chin",)), HOLLOW)
+    lacking = [shown(1), shown(1, week=1), trial(40, week=1)]
+    assert state_of(shaped, *lacking, week=1).joint_bound is None
+    assert state_of(shaped, shown(), trial(40, week=1), week=1).joint_bound is None  # on one day only
+    assert state_of(shaped, shown(), shown(week=1), trial(40, week=1), week=1).joint_bound > 0.5
+
+
 def test_the_coachs_word_stands_beside_and_changes_no_state():
     marks = {"roll": CoachMark("learning", MONDAY)}
     found = state_of(skill("roll", HOLLOW), trial(3), words=marks)

@@ -222,3 +222,38 @@ def test_a_band_without_values_has_no_draft_row(values: tuple[float | None, ...]
 def test_a_draft_needs_two_of_the_percentiles(building: float, aim: float) -> None:
     with pytest.raises(ValueError):
         draft_benchmarks(made((10, 20)), "x", building=building, aim=aim)
+
+
+def near_the_cap() -> list[Interpretation]:
+    """Older children of the band hold longer and half of them to the cap of 60: the shift to its middle points up."""
+    found = []
+    for n in range(40):
+        age = 5.2 + n / 30
+        value = min(60.0, 20 + 1.6 * n)
+        day = day_score(
+            value,
+            TODAY,
+            age=age,
+            at_least=value == 60,
+            outcome="reached_cap" if value == 60 else "scored",
+        )
+        found.append(history(f"c{n}", [day]))
+    return found
+
+
+def test_no_percentile_lies_above_the_cap() -> None:
+    found = near_the_cap()
+    bands, percents = [Band("6", 6, 7)], (5, 25, 50)
+    free = club_norms(found, bands, TODAY, draws=QUICK, needed=10, percents=percents)
+    assert max(value for value in free.bands[0].values if value is not None) > 60, "the story misses the cap"
+    capped = club_norms(found, bands, TODAY, draws=QUICK, needed=10, percents=percents, cap=60)
+    below = tuple(value if value is not None and value <= 60 else None for value in free.bands[0].values)
+    assert capped.bands[0].values == below
+    assert below[0] is not None
+    assert all(one is None or one[0] <= 60 for one in capped.bands[0].intervals)
+
+
+def test_a_draft_aim_never_lies_above_the_cap() -> None:
+    norms = made((60.0, 60.0))
+    assert draft_benchmarks(norms, "x", cap=60) == ()
+    assert [row.aim for row in draft_benchmarks(norms, "x", cap=61)] == [61]

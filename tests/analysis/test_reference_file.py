@@ -107,6 +107,20 @@ def test_a_folder_with_a_defect_is_refused(
         read_reference(folder)
 
 
+def test_a_value_at_a_percentile_is_none_where_a_table_says_nothing(folder: Path) -> None:
+    """The middle of the printed row of five and six is that of its own age; the smooth table begins at 3.5 years."""
+    both = read_reference(folder)
+    assert both.value(50, 8.0) == pytest.approx(49.18, abs=0.5)
+    assert (both.value(50, 3.0), both.value(50, 17.0)) == (None, None)
+    change(folder / "source.toml", 'lms = "lms.csv"', "")
+    printed = read_reference(folder)
+    assert (
+        printed.value(50, 6.0)
+        == printed.percentiles["all"].at(6.0)[printed.percentiles["all"].percents.index(50)]
+    )
+    assert (printed.value(50, 2.0), printed.value(1, 6.0)) == (None, None)
+
+
 def test_a_folder_without_all_children_together_is_refused(folder: Path) -> None:
     for file in ("lms.csv", "percentiles_by_band.csv"):
         path = folder / file
