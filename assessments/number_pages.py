@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assessments.analysis import Coverage, CriterionAgreement, StateOutcome, figure
+from assessments.analysis import Coverage, CriterionAgreement, StateOutcome
 from assessments.analysis.records import MeasureSpec, ShapeSpec
 from assessments.coach_agreement import SHARE_WANTED, Agreement, CoachLine, ShapeLine
-from assessments.number_charts import norm_chart
 from assessments.number_words import (
     FORECAST_LEVEL,
     STATE_WORDS,
     Span,
     agreement_sentence,
+    chance_words,
     change_words,
     coverage_sentence,
     error_words,
@@ -22,10 +22,10 @@ from assessments.number_words import (
     is_known,
     outcome_words,
     span,
+    trust_words,
 )
 from assessments.numbers import ErrorLine, KeptWord, RequirementForecast
 from assessments.outcomes import Outcomes
-from assessments.own_norms import NormLines, ReferenceLines
 
 Spec = MeasureSpec | ShapeSpec
 UNIT = (0.0, 1.0)
@@ -243,7 +243,7 @@ def _coverage(one: Coverage) -> ShareRow:
     low, high = one.interval
     words = f"{one.covered} of {one.count}; between {100 * low:.0f} and {100 * high:.0f} of 100"
     shown = span(one.share, low, high, ends=UNIT, mark=FORECAST_LEVEL / 100, words=words)
-    return ShareRow(name, "", one.count, words, 0, shown)
+    return ShareRow(name, "", one.count, words, 0, shown, chance=chance_words(one))
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,6 +252,7 @@ class ForecastLine:
 
     found: RequirementForecast
     words: str
+    trust: str
     span: Span | None
 
 
@@ -263,125 +264,4 @@ def forecast_line(one: RequirementForecast) -> ForecastLine:
         first, last = found.path[0].on, found.path[-1].on
         weeks = [(day - first).days for day in (found.likely_on, found.earliest_on, found.latest_on or last)]
         shown = span(*weeks, ends=(0.0, float((last - first).days)), words=words)
-    return ForecastLine(one, words, shown)
-
-
-# --- norms and published values ---------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class NormRow:
-    """One age band: percentiles with their ranges, beside the benchmark that counts now."""
-
-    band: str
-    children: int
-    enough: bool
-    cells: tuple[tuple[str, str], ...]  # value, range
-    now: str
-    draft: str
-
-
-@dataclass(frozen=True, slots=True)
-class NormPage:
-    """The percentiles of one measure in one version."""
-
-    found: NormLines
-    sentence: str
-    heads: tuple[str, ...]
-    rows: tuple[NormRow, ...]
-    chart: dict[str, object] | None
-    variants: tuple[tuple[str, str, int], ...]  # id, words, children
-
-
-def norm_page(found: NormLines) -> NormPage:
-    """A table by age band; the drawing only where some band has enough children."""
-    enough = [band for band in found.norms.bands if band.enough]
-    spec = found.spec
-    words = {name: spec.variant_words.get(name, name.replace("_", " ")) for name, _ in found.variants}
-    return NormPage(
-        found=found,
-        sentence=_norm_sentence(found),
-        heads=tuple(_percent_words(percent) for percent in found.norms.percents),
-        rows=tuple(_norm_row(found, place) for place in range(len(found.norms.bands))),
-        chart=norm_chart(found.norms, found.points, spec=spec, now=found.now, bands=found.bands)
-        if enough
-        else None,
-        variants=tuple((name, words[name] or "the one version", count) for name, count in found.variants),
-    )
-
-
-def _norm_sentence(found: NormLines) -> str:
-    enough = [band.band for band in found.norms.bands if band.enough]
-    if not enough:
-        return f"{found.spec.name}: no age has {found.norms.needed} children with a result yet."
-    ages = ", ".join(enough[:-1]) + (" and " if len(enough) > 1 else "") + enough[-1]
-    return f"{found.spec.name}: enough children at {ages} to say where the club’s own children stand."
-
-
-def _percent_words(percent: float) -> str:
-    return {10.0: "1 of 10 below", 25.0: "1 of 4 below", 50.0: "middle", 75.0: "3 of 4 below", 90.0: "9 of 10 below"}.get(
-        percent, f"{percent:g} of 100 below"
-    )  # fmt: skip
-
-
-def _norm_row(found: NormLines, place: int) -> NormRow:
-    band, spec = found.norms.bands[place], found.spec
-    cells = []
-    for value, interval in zip(band.values, band.intervals, strict=True):
-        shown = figure(spec, round(value)) if value is not None else "above the cap" if band.enough else ""
-        reach = ""
-        if interval is not None:
-            high = f"{interval[1]:.0f}" if interval[1] != float("inf") else "above the cap"
-            reach = f"{interval[0]:.0f} to {high}"
-        cells.append((shown, reach))
-    now = found.now.get(band.band)
-    draft = next((row for row in found.draft if row.band == band.band), None)
-    return NormRow(
-        band=band.band,
-        children=band.children,
-        enough=band.enough,
-        cells=tuple(cells),
-        now=f"{now.building:g} and {now.aim:g}" if now else "none",
-        draft=f"{draft.building:g} and {draft.aim:g}" if draft else "",
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class ReferenceRow:
-    """One age: published values, and the club's own middle beside them."""
-
-    band: str
-    values: tuple[str, ...]
-    children: int
-    middle: str
-    caution: str
-
-
-@dataclass(frozen=True, slots=True)
-class ReferencePage:
-    """One published table."""
-
-    found: ReferenceLines
-    heads: tuple[str, ...]
-    rows: tuple[ReferenceRow, ...]
-
-
-def reference_page(tables: Sequence[ReferenceLines]) -> tuple[ReferencePage, ...]:
-    """Each table with the words that must stand beside it."""
-    return tuple(
-        ReferencePage(
-            one,
-            tuple(_percent_words(percent) for percent in one.percents),
-            tuple(
-                ReferenceRow(
-                    band.band,
-                    tuple(figure(one.spec, round(value)) for value in band.values),
-                    band.children,
-                    figure(one.spec, round(band.middle)) if is_known(band.middle) and band.middle else "",
-                    band.caution,
-                )
-                for band in one.bands
-            ),
-        )
-        for one in tables
-    )
+    return ForecastLine(one, words, trust_words(found), shown)

@@ -7,12 +7,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from assessments.analysis import Coverage, ErrorEstimate, Forecast, StateOutcome, detectable_change, figure
+from assessments.analysis import (
+    Coverage,
+    ErrorEstimate,
+    Forecast,
+    StateOutcome,
+    detectable_change,
+    figure,
+    misses_that_fit,
+)
 from assessments.analysis.records import MeasureSpec, ShapeSpec
 from assessments.progress_words import day_words
 
 Spec = MeasureSpec | ShapeSpec
 FORECAST_LEVEL = 80
+MISSES = 1 - FORECAST_LEVEL / 100  # promised share outside the range
 STATE_WORDS = {
     "ready": "ready to try",
     "nearly": "nearly",
@@ -120,17 +129,26 @@ def _of_ten(part: int, whole: int) -> str:
 
 
 def coverage_sentence(spec: Spec, found: Sequence[Coverage]) -> str:
-    """Whether the ranges of the forecasts kept their word."""
+    """Whether the ranges of the forecasts kept their word: the misses beside those that chance alone would give."""
     every = found[0]
-    if not every.count or every.interval is None:
+    if not every.count:
         return f"{spec.name}: not enough test days yet to check a forecast."
-    low, high = (round(100 * end) for end in every.interval)
-    promised = f"{FORECAST_LEVEL} of 100"
-    said = f"{spec.name}: {every.covered} of {every.count} newest results lay inside the range that the earlier days gave"
-    if low <= FORECAST_LEVEL <= high:
-        return f"{said}. That fits the promised {promised}."
-    word = "more often" if low > FORECAST_LEVEL else "less often"
-    return f"{said}: {word} than the promised {promised}."
+    misses = every.count - every.covered
+    low, high = misses_that_fit(every.count, MISSES)
+    said = (
+        f"{spec.name}: {every.covered} of {every.count} newest results lay inside the range that the earlier days gave, "
+        f"{misses} outside; chance alone would put {low} to {high} outside"
+    )
+    if low <= misses <= high:
+        return f"{said}. That fits the promised {FORECAST_LEVEL} of 100."
+    word = "too vague" if misses < low else "too sure of themselves"
+    return f"{said}. The ranges are {word}."
+
+
+def chance_words(one: Coverage) -> str:
+    """The misses of one row, and how many chance would give."""
+    low, high = misses_that_fit(one.count, MISSES)
+    return f"{one.count - one.covered}; chance gives {low} to {high}"
 
 
 def outcome_words(one: StateOutcome) -> str:
@@ -163,6 +181,22 @@ def forecast_words(spec: Spec, minimum: float, found: Forecast) -> str:
     return (
         f"{asked}: most likely around {day_words(found.likely_on)}. "
         f"It may be there {first}, and may take {last}."
+    )
+
+
+def trust_words(found: Forecast) -> str:
+    """How far one forecast can be trusted and what it leans on; "" where nothing was forecast."""
+    if found.word not in ("now", "within", "later"):
+        return ""
+    days = f"{found.days} test day{'' if found.days == 1 else 's'}"
+    inside = "Eight times in ten the date should lie inside. " if found.word == "within" else ""
+    if not found.children:
+        return (
+            f"{inside}The child’s own line alone, from {days}: there are too few other children to lean on."
+        )
+    return (
+        f"{inside}It leans on {found.children} children of about this age; "
+        f"this child’s {days} alone would say little."
     )
 
 

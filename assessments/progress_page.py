@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from assessments.analysis import acceptance_limit, counts_whole
 from assessments.analysis.records import (
     Interpretation,
     MeasureSpec,
@@ -99,6 +101,7 @@ class RequirementLine:
     title: str
     found: str
     decides: bool
+    one_day: str  # what one test day alone would need
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,7 +186,7 @@ def item_card(report: AthleteReport, spec: Spec) -> ItemCard:
         ),
         asked=tuple(ask.words for ask in asks),
         spoken=f"{spec.name} over time. {sentence}",
-        rows=number_rows(lines, spec),
+        rows=number_rows(lines, spec, report.interrupted),
         several=len(lines) > 1,
         support=report.steps[spec.id][0].benchmark.support if report.steps[spec.id] else spec.support,
     )  # fmt: skip
@@ -240,6 +243,20 @@ def _requirement_line(report: AthleteReport, state: SkillState, one: Requirement
         title=asked_words(spec, one.requirement),
         found=found[:1].upper() + found[1:],
         decides=state.deciding == one.requirement.item,
+        one_day=_one_day_words(spec, one),
+    )
+
+
+def _one_day_words(spec: Spec, one: RequirementState) -> str:
+    """What one day with one clock needs for a child of whom nothing else is known: the threshold and its guard band."""
+    asked = one.requirement.minimum
+    enough = acceptance_limit(asked, spec.error.sem(asked), one.confidence, whole=counts_whole(spec))
+    step = spec.precision if isinstance(spec, MeasureSpec) else 1.0
+    needs = math.ceil(enough / step - 1e-9) * step
+    if spec.cap is not None and needs > spec.cap:
+        return f"One day alone is never enough: it would need {figure(spec, needs)}, more than the test can show."
+    return (
+        f"One day alone needs {figure(spec, needs)}: {figure(spec, asked)} and a margin for the test’s noise."
     )
 
 

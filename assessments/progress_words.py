@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -19,7 +19,7 @@ from assessments.analysis.records import (
 from assessments.analysis.symmetry import symmetry
 
 __all__ = [
-    "CriterionRow", "NumberRow", "between_words", "broke_first", "cautions", "change_words", "criterion_rows",
+    "CriterionRow", "Interrupted", "NumberRow", "between_words", "broke_first", "cautions", "change_words", "criterion_rows",
     "day_words", "figure", "how_words", "number_rows", "series_words", "shape_words", "sides_words",
 ]  # fmt: skip
 
@@ -199,14 +199,22 @@ def criterion_rows(line: Interpretation, spec: ShapeSpec, *, newest: int = 6) ->
     return tuple(_criterion_row(one, days) for one in spec.criteria)
 
 
-def number_rows(lines: Sequence[Interpretation], spec: Spec) -> tuple[NumberRow, ...]:
-    """The same numbers as the chart, newest first, play days included and marked."""
+#: Why tries were interrupted, by day, item, variant and side.
+Interrupted = Mapping[tuple[str, str, str, str], Sequence[str]]
+
+
+def number_rows(
+    lines: Sequence[Interpretation], spec: Spec, interrupted: Interrupted | None = None
+) -> tuple[NumberRow, ...]:
+    """The same numbers as the chart, newest first, play days included and marked, with tries that were interrupted."""
     several = len({line.series for line in lines}) > 1
     rows = []
     for line in lines:
         parts = [series_words(line, spec)] if several else []
         what = ", ".join([*parts, line.side] if line.side else parts)
-        rows += [_number_row(day, what, spec) for day in line.days]
+        for day in line.days:
+            why = (interrupted or {}).get((day.day, line.item, line.variant, line.side), ())
+            rows.append(_number_row(day, what, spec, why))
     return tuple(sorted(rows, key=lambda row: (row.on, row.what), reverse=True))
 
 
@@ -227,7 +235,7 @@ def cautions(lines: Sequence[Interpretation], spec: Spec) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _number_row(day: DayScore, what: str, spec: Spec) -> NumberRow:
+def _number_row(day: DayScore, what: str, spec: Spec, interrupted: Sequence[str]) -> NumberRow:
     notes = []
     if day.familiarisation:
         notes.append("play day: kept, never progress")
@@ -239,6 +247,11 @@ def _number_row(day: DayScore, what: str, spec: Spec) -> NumberRow:
         notes.append("tried, could not start")
     if day.second_levels is not None:
         notes.append("second look by another coach")
+    if interrupted:
+        tries = f"{COUNT_WORDS[min(len(interrupted), 10)]} {'try' if len(interrupted) == 1 else 'tries'}"
+        wanted = spec.attempts if isinstance(spec, MeasureSpec) else day.trials
+        done = "repeated" if day.trials >= wanted else "interrupted"
+        notes.append(f"{tries} {done}: {', '.join(dict.fromkeys(interrupted))}")
     between = between_words(day, spec).removeprefix("likely between ")
     return NumberRow(
         on=day.on, what=what, value=figure(spec, day.value, at_least=day.at_least), between=between,

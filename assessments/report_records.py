@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -64,6 +64,7 @@ class AthleteReport:
     decisions: tuple[DecisionLine, ...]
     rests: tuple[RestSpell, ...]
     steps: Mapping[str, tuple[BenchmarkStep, ...]]
+    interrupted: Mapping[tuple[str, str, str, str], Sequence[str]]  # why, by day, item, variant and side
 
     def of(self, item: str) -> tuple[Interpretation, ...]:
         """The series of one measure or shape."""

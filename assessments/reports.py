@@ -8,6 +8,7 @@
     decisions        DecisionLine, newest first (`.decisions_on(skill)`)
     rests            RestSpell, newest first
     steps            item -> BenchmarkStep along the child's birthdays
+    interrupted      (day, item, variant, side) -> why tries were interrupted
 
 `group_report(athletes, on)` -> GroupReport
     children         ChildLine in name order
@@ -90,6 +91,7 @@ def athlete_report(athlete: Athlete, on: date) -> AthleteReport:
             item: benchmark_steps(programme, item, line.born_on)
             for item in (*programme.measures, *programme.shapes)
         },
+        interrupted=_interrupted(athlete, on),
     )
 
 
@@ -140,6 +142,18 @@ def _scores(athletes: Iterable[Athlete], programme: Programme, on: date) -> Scor
     codes = {athlete.pk: str(athlete.code) for athlete in athletes}
     trials = trials_frame(Result.objects.filter(athlete__in=list(codes)), athletes=codes)
     return day_scores(trials, programme, on=on)
+
+
+def _interrupted(athlete: Athlete, on: date) -> dict[tuple[str, str, str, str], list[str]]:
+    """Why tries of a child were interrupted, where a reason was kept; they are no evidence and may be repeated."""
+    rows = Result.objects.filter(athlete=athlete, outcome="interrupted", day__held_on__lte=on).current()
+    found: dict[tuple[str, str, str, str], list[str]] = {}
+    fields = ("day__code", "measure__slug", "variant", "side", "reason")
+    for day, item, variant, side, why in (
+        rows.exclude(reason="").order_by("received_at", "pk").values_list(*fields)
+    ):
+        found.setdefault((str(day), item, variant, side), []).append(why)
+    return found
 
 
 def _known_about(

@@ -16,6 +16,7 @@ from django.utils import timezone
 
 from assessments.analysis.records import Programme
 from assessments.models import AssessmentDay, Result, SkillDecision
+from assessments.outcomes import outcomes
 from assessments.programme_file import starter
 from assessments.reports import athlete_report, group_report
 from athletes.models import Athlete, Group, RestNote
@@ -137,6 +138,17 @@ def test_one_child_reaches_the_cap(demo, db):
 def test_one_coach_disagreed_with_a_reason(demo, db):
     words = {line.word: line.reason for line in report_of(demo, "Jonah").decisions_on("candlestick")}
     assert "knees" in words["not_yet"]
+
+
+def test_every_decision_keeps_what_was_shown_and_outcomes_are_counted_by_it(demo, db):
+    assert not SkillDecision.objects.filter(state_shown="").exists()
+    for decision in SkillDecision.objects.select_related("athlete")[:40]:
+        dates = [one["on"] for one in decision.inputs["requirements"] if one["on"]]
+        assert max(dates, default="") <= timezone.localdate(decision.decided_at).isoformat()
+    agreed = SkillDecision.objects.filter(word="agree")
+    assert agreed.exists() and set(agreed.values_list("state_shown", flat=True)) == {"ready"}
+    found = {one.word: one for one in outcomes(TODAY).shown}
+    assert found["ready"].followed >= 5 and found["ready"].interval is not None
 
 
 def test_the_swifts_share_one_bottleneck(demo, db):

@@ -15,7 +15,7 @@ from assessments.analysis.calibration import Followed, StateOutcome, outcomes_by
 from assessments.analysis.centiles import centile_of, value_from_lms, weighted_percentiles, z_from_lms
 from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
 from assessments.analysis.conformity import acceptance_limit, counts_whole, line_of, probability_met
-from assessments.analysis.coverage import Coverage, Held
+from assessments.analysis.coverage import Coverage, Held, misses_that_fit
 from assessments.analysis.forecast import (
     Forecast,
     forecast,
@@ -100,6 +100,7 @@ __all__ = [
     "krippendorff_alpha",
     "level_on",
     "line_of",
+    "misses_that_fit",
     "near_in_age",
     "outcomes_by_state",
     "plan_block",

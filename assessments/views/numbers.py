@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from assessments import coach_agreement, number_pages, own_norms
+from assessments import coach_agreement, norm_pages, number_pages, own_norms
 from assessments import numbers as door
 from assessments.analysis.records import MeasureSpec, Programme
 from assessments.outcomes import outcomes
@@ -69,7 +69,7 @@ def numbers_norms(request: ClubRequest) -> HttpResponse:
     """Smoothed percentiles of the club's own children over age, one measure and version at a time."""
     spec = _measure(request)
     found = own_norms.norm_lines(_evidence(request, spec.id), spec.id, request.GET.get("variant", ""))
-    context = {"page": number_pages.norm_page(found), "measures": current_programme().measures.values()}
+    context = {"page": norm_pages.norm_page(found), "measures": current_programme().measures.values()}
     return render(request, "assessments/numbers_norms.html", context)
 
 
@@ -96,9 +96,7 @@ def numbers_norms_draft(request: ClubRequest) -> HttpResponse:
 def numbers_reference(request: ClubRequest) -> HttpResponse:
     """Published values beside the club's own middle. For the director alone."""
     found = own_norms.reference_lines(_evidence(request, *own_norms.referenced()))
-    return render(
-        request, "assessments/numbers_reference.html", {"tables": number_pages.reference_page(found)}
-    )
+    return render(request, "assessments/numbers_reference.html", {"tables": norm_pages.reference_page(found)})
 
 
 @require_GET

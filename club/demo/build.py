@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import groupby
 
 from django.db import transaction
 
 from assessments import family_reports, programme, recording
+from assessments.decisions import inputs_of
 from assessments.models import (
     AssessmentDay,
     Attendance,
@@ -18,7 +20,7 @@ from assessments.models import (
     SkillDecision,
     Station,
 )
-from assessments.reports import athlete_report
+from assessments.reports import athlete_report, group_report
 from athletes.models import Athlete, Coaching, Consent, Group, Guardian, RestNote
 from club.access import Role, Viewer
 from club.demo.story import CLUB, PASSWORD, Rest, Story, StoryDay, story
@@ -165,27 +167,35 @@ def _fill(note: RestNote, rest: Rest) -> None:
 
 
 def _decide(told: Story) -> None:
+    """Day by day, so that each decision keeps what the app said that day: results, rests and words until then."""
     current = programme.current_programme()
     edition = ProgrammeEdition.objects.current()
     skills = {skill.slug: skill for skill in Skill.objects.all()}
     athletes = {athlete.code: athlete for athlete in Athlete.objects.all()}
     coaches = {user.email: user for user in User.objects.exclude(role=Role.GUARDIAN)}
-    rows = []
-    for decision in decisions(told, current):
-        two_days = [decision.on - timedelta(days=7), decision.on]
-        rows.append(
-            SkillDecision(
-                athlete=athletes[decision.child.code],
-                skill=skills[decision.skill],
-                word=decision.word,
-                reason=decision.reason,
-                seen_on=[day.isoformat() for day in two_days] if decision.word == "consistent" else [],
-                decided_by=coaches[decision.coach],
-                decided_at=datetime.combine(decision.on, time(17, 10), tzinfo=UTC),
-                edition=edition,
+    for on, of_day in groupby(decisions(told, current), key=lambda decision: decision.on):
+        taken = list(of_day)
+        seen = group_report({athletes[one.child.code] for one in taken}, on, programme=current)
+        rows = []
+        for decision in taken:
+            state = seen.state(str(decision.child.code), decision.skill)
+            two_days = [on - timedelta(days=7), on]
+            rows.append(
+                SkillDecision(
+                    athlete=athletes[decision.child.code],
+                    skill=skills[decision.skill],
+                    # 'Start it' is what the page offers where the suggestion is 'ready to try'.
+                    word="agree" if decision.word == "learning" and state.word == "ready" else decision.word,
+                    reason=decision.reason,
+                    seen_on=[day.isoformat() for day in two_days] if decision.word == "consistent" else [],
+                    decided_by=coaches[decision.coach],
+                    decided_at=datetime.combine(on, time(17, 10), tzinfo=UTC),
+                    state_shown=state.word,
+                    inputs=inputs_of(state),
+                    edition=edition,
+                )
             )
-        )
-    SkillDecision.objects.bulk_create(rows)
+        SkillDecision.objects.bulk_create(rows)
 
 
 def _plan_today(told: Story) -> None:

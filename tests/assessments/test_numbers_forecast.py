@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from django.urls import reverse
 
 from assessments import numbers as door
+from assessments.analysis import Coverage, Forecast, wilson
+from assessments.analysis.records import Requirement
 from assessments.number_pages import forecast_line
+from assessments.number_words import coverage_sentence
+from assessments.numbers import RequirementForecast
+from assessments.programme_file import starter
 from assessments.reports import athlete_report
 from tests import factories
 from tests.assessments.number_story import children_of, day_on, hand_in
@@ -81,13 +88,63 @@ def test_the_fragment_is_for_the_childs_circle_and_a_page_without_script(club, a
     assert as_member(club.coach).get(unknown).status_code == 404
 
 
+def fragment(club, child, as_member):
+    url = reverse("assessments:skill_forecast", args=[child.code, "wall_handstand"])
+    html = as_member(club.coach).get(url, headers={"HX-Request": "true"}).content.decode()
+    return re.sub(r"\s+", " ", html)
+
+
+def test_each_forecast_says_what_it_leans_on_and_one_that_says_nothing_promises_nothing(club, as_member):
+    html = fragment(club, club.mia, as_member)
+    assert "Eight times in ten the date should lie inside. It leans on 21 children of about this age" in html
+    assert "this child’s 4 test days alone would say little" in html
+    html = fragment(club, club.tom, as_member)
+    assert "no test day counts yet" in html and "Eight times in ten" not in html and "leans on" not in html
+    factories.RestNoteFactory(athlete=club.mia, areas=["lower_back"], opened_on=TODAY)
+    html = fragment(club, club.mia, as_member)
+    assert "resting" in html and "Eight times in ten" not in html and "leans on" not in html
+
+
+def test_a_childs_own_line_never_leans_on_other_children():
+    spec = starter().measures["hollow_hold"]
+    found = Forecast("within", TODAY, TODAY, None, (), 5, 0, None, "")
+    line = forecast_line(RequirementForecast(spec, Requirement("hollow_hold", 15), found))
+    assert line.trust == (
+        "Eight times in ten the date should lie inside. The child’s own line alone, from 5 test days: "
+        "there are too few other children to lean on."
+    )
+    found = Forecast("now", TODAY, TODAY, TODAY, (), 5, 21, None, "")
+    line = forecast_line(RequirementForecast(spec, Requirement("hollow_hold", 15), found))
+    assert line.trust.startswith("It leans on 21 children"), "no range of dates, so nothing lies inside one"
+
+
+@pytest.mark.parametrize(
+    ("covered", "words"),
+    # Kupiec 1995, at 20 of 100, 13 to 28 misses of 100 stay under 3.84.
+    [
+        (69, "31 outside; chance alone would put 13 to 28 outside. The ranges are too sure of themselves."),
+        (72, "28 outside; chance alone would put 13 to 28 outside. That fits the promised 80 of 100."),
+        (87, "13 outside; chance alone would put 13 to 28 outside. That fits the promised 80 of 100."),
+        (88, "12 outside; chance alone would put 13 to 28 outside. The ranges are too vague."),
+    ],
+)
+def test_misses_stand_beside_those_that_chance_would_give(covered, words):
+    found = [Coverage("", 100, covered, wilson(covered, 100), 1.0)]
+    assert coverage_sentence(starter().measures["hollow_hold"], found).endswith(words)
+
+
 def test_newest_days_are_held_against_their_ranges(club, as_member):
     kept = door.forecasts_kept(door.club_evidence(TODAY, items=["hollow_hold"]), "hollow_hold")
     assert kept.coverage[0].count == 21
     assert kept.coverage[0].covered == sum(one.low <= one.value <= one.high for one in kept.held)
     url = reverse("assessments:numbers_forecasts")
     page = as_member(club.director).get(url, {"item": "hollow_hold"}).content.decode()
-    assert f"{kept.coverage[0].covered} of 21 newest results lay inside the range" in page
+    covered = kept.coverage[0].covered
+    assert f"{covered} of 21 newest results lay inside the range" in page
+    # Kupiec 1995: of 21 at 20 of 100 none is too few (LR 9.37) and 9 too many (5.64); 8 fit (3.64).
+    assert page.count(f"{21 - covered}; chance gives 2 to 8") == 2, (
+        "all children, and the one age that they have"
+    )
     empty = as_member(club.director).get(url, {"item": "arch_hold"}).content.decode()
     assert "Too few test days" in empty
     assert as_member(club.coach).get(url).status_code == 403

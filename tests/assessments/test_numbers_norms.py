@@ -103,6 +103,9 @@ def test_published_values_say_how_the_test_differed_and_wait_for_enough_children
     six = page[page.index('<th scope="row">6') : page.index('<th scope="row">7')]
     # The smooth table of the survey at 6.5 years has 36 s in the middle.
     assert "36 s" in six and "30 s <small>(21 children)" in six
+    # Cole & Green 1992 by hand, L 0.4212, M 35.67, S 0.8089 at 6.5 years: z = -0.206, centile 41.8.
+    assert "about centile 42 of this table" in six
+    assert page.count("of this table</small>") == 1, "only where there are enough children"
     assert "0 of 20 children" in page
 
 
