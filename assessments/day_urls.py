@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import URLPattern, path
 
-from assessments.views import days, floor, paper, results, roll, settling, stations, sync
+from assessments.views import days, exports, floor, paper, results, roll, settling, stations, sync
 
 urlpatterns: list[URLPattern] = [
     path("days/", days.day_list, name="day_list"),
@@ -16,6 +16,7 @@ urlpatterns: list[URLPattern] = [
     path("days/<uuid:code>/reopen/", days.day_reopen, name="day_reopen"),
     path("days/<uuid:code>/attendance/", roll.attendance, name="attendance"),
     path("days/<uuid:code>/results/", results.result_list, name="result_list"),
+    path("days/<uuid:code>/entries.csv", exports.entries_export, name="entries_export"),
     path("days/<uuid:code>/unsettled/", settling.day_unsettled, name="day_unsettled"),
     path("days/<uuid:code>/sheets/", paper.station_sheets, name="station_sheets"),
     path("days/<uuid:code>/grid/<uuid:station>/", paper.station_grid, name="station_grid"),

@@ -140,6 +140,7 @@ READ = {
     "assessments:board_print": circle("group"),
     "assessments:group_progress": circle("group"),
     "assessments:group_export": director("group"),
+    "assessments:entries_export": director("day"),
     "assessments:family": staff(director=NO, coach=NO, other_coach=NO, guardian=OK, outsider=OK),
     "assessments:family_report": circle("note", guardian=OK, outsider=HIDDEN),
     "assessments:family_report_list": circle("child"),

@@ -9,7 +9,8 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_GET
 
-from assessments.export_results import as_csv
+from assessments.export_results import as_csv, entries_as_csv
+from assessments.models import AssessmentDay
 from athletes.models import Athlete, Group
 from club import audit
 from club.access import Can, requires, visible_or_404
@@ -37,6 +38,15 @@ def group_export(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     free = list(children.filter(group=group, restricted=False))
     audit.note(request.viewer, "took out a group's results", group, children=len(free))
     return _file(as_csv(free), f"results-{group.code}.csv")
+
+
+@require_GET
+@requires(Can.EXPORT)
+def entries_export(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
+    """Every entry of one test day, whatever became of it, without children whose disclosure is restricted."""
+    day = visible_or_404(AssessmentDay, request.viewer, code)
+    audit.note(request.viewer, "took out every entry of a test day", day)
+    return _file(entries_as_csv(day), f"entries-{day.code}.csv")
 
 
 def _file(text: str, name: str) -> HttpResponse:
