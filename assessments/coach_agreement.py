@@ -45,7 +45,7 @@ class CoachLine:
         low, high = self.bias.interval
         side = "higher" if self.bias.mean > 0 else "lower"
         size = f"{abs(self.bias.mean):.1f} of 10 {side} than" if round(abs(self.bias.mean), 1) else "As"
-        return f"{size} others (between {low:+.1f} and {high:+.1f}), from {self.bias.looks} children’s visits seen twice."
+        return f"{size} others (between {low:+.1f} and {high:+.1f}), from {self.bias.children} children seen twice."
 
 
 @dataclass(frozen=True, slots=True)

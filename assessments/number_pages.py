@@ -5,21 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assessments.analysis import Coverage, CriterionAgreement, StateOutcome
+from assessments.analysis import Coverage, StateOutcome
 from assessments.analysis.records import MeasureSpec, ShapeSpec
-from assessments.coach_agreement import SHARE_WANTED, Agreement, CoachLine, ShapeLine
 from assessments.number_words import (
     FORECAST_LEVEL,
     STATE_WORDS,
     Span,
-    agreement_sentence,
     chance_words,
     change_words,
     coverage_sentence,
     error_words,
     errors_sentence,
     forecast_words,
-    is_known,
     outcome_words,
     span,
     trust_words,
@@ -101,79 +98,6 @@ def _error_row(line: ErrorLine) -> ErrorRow:
         )
         shown = span(found.scale, low, high, ends=(0.0, 2.0), mark=1.0, words=said)
     return ErrorRow(line.spec, line, error_words(line.spec, found), change_words(line.spec, found), shown)
-
-
-# --- agreement --------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class CriterionRow:
-    """One criterion: same level how often, and beyond chance."""
-
-    name: str
-    looks: int
-    same: str
-    span: Span | None
-    kappa: str
-
-
-@dataclass(frozen=True, slots=True)
-class ShapeBlock:
-    """One shape: totals first, then its criteria."""
-
-    name: str
-    looks: int
-    reason: str
-    alarm: str
-    icc: str
-    rows: tuple[CriterionRow, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class AgreementPage:
-    """Everything about judging."""
-
-    found: Agreement
-    sentence: str
-    share: str
-    shapes: tuple[ShapeBlock, ...]
-    quiet: tuple[str, ...]  # shapes without second looks
-    to_calibrate: tuple[CoachLine, ...]
-
-
-def agreement_page(found: Agreement) -> AgreementPage:
-    """Shapes with second looks in the order of the programme; the others by name."""
-    criteria = [one for line in found.shapes for one in line.found.criteria]
-    same, seen = sum(one.same for one in criteria), sum(one.looks for one in criteria)
-    share = f"{found.looks} of {found.tries} shapes were seen by a second coach"
-    return AgreementPage(
-        found=found,
-        sentence=agreement_sentence(found.looks, same, seen),
-        share=f"{share}; about {SHARE_WANTED * 100:.0f} of 100 are enough." if found.tries else "",
-        shapes=tuple(_shape(line) for line in found.shapes if line.found.looks),
-        quiet=tuple(line.spec.name for line in found.shapes if not line.found.looks),
-        to_calibrate=found.to_calibrate,
-    )
-
-
-def _shape(line: ShapeLine) -> ShapeBlock:
-    found, icc = line.found, ""
-    if is_known(found.icc) and found.icc_interval is not None:
-        icc = f"{found.icc:.2f} (between {found.icc_interval[0]:.2f} and {found.icc_interval[1]:.2f})"
-    rows = tuple(_criterion(name, one) for name, one in line.rows if one.looks)
-    return ShapeBlock(line.spec.name, found.looks, found.reason, found.alarm, icc, rows)
-
-
-def _criterion(name: str, one: CriterionAgreement) -> CriterionRow:
-    words, shown = f"{one.same} of {one.looks}", None
-    if one.same_interval is not None:
-        low, high = one.same_interval
-        said = f"{words} the same; between {100 * low:.0f} and {100 * high:.0f} of 100"
-        shown = span(one.same / one.looks, low, high, ends=UNIT, words=said)
-    kappa = "one level only"
-    if is_known(one.kappa):
-        kappa = f"{one.kappa:.2f} ({one.kappa_interval[0]:.2f} to {one.kappa_interval[1]:.2f})"
-    return CriterionRow(name, one.looks, words, shown, kappa)
 
 
 # --- outcomes and coverage --------------------------------------------------------------------------

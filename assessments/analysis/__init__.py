@@ -1,13 +1,10 @@
 """The calculation: trials in, records out. Outsiders import from here, never from inside."""
 
 from assessments.analysis.agreement import (
-    CalibrationState,
     CoachBias,
     CriterionAgreement,
     SecondLook,
     ShapeAgreement,
-    calibrate,
-    calibration_states,
     coach_bias,
     shape_agreement,
 )
@@ -16,6 +13,14 @@ from assessments.analysis.centiles import centile_of, value_from_lms, weighted_p
 from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
 from assessments.analysis.conformity import acceptance_limit, counts_whole, line_of, probability_met
 from assessments.analysis.coverage import Coverage, Held, misses_that_fit
+from assessments.analysis.examples import (
+    CalibrationResult,
+    CalibrationState,
+    SharedScores,
+    calibrate,
+    calibration_states,
+    shared_scores,
+)
 from assessments.analysis.forecast import (
     Forecast,
     forecast,
@@ -28,7 +33,13 @@ from assessments.analysis.pool import fit_pool, near_in_age
 from assessments.analysis.readiness import judge
 from assessments.analysis.reasons import figure, skill_state, skill_states
 from assessments.analysis.reference_file import ReferenceTable, read_reference
-from assessments.analysis.reliability import detectable_change, icc, typical_error, wilson
+from assessments.analysis.reliability import (
+    detectable_change,
+    icc,
+    smallest_worthwhile_change,
+    typical_error,
+    wilson,
+)
 from assessments.analysis.repeats import ErrorEstimate, estimate_error, repeat_pair
 from assessments.analysis.rotation import Rotation, Turn, plan_rotation, stop_for
 from assessments.analysis.scoring import Scores, date_of, day_scores, series_parts
@@ -52,6 +63,7 @@ __all__ = [
     "PURPOSE",
     "SKILL_WORDS",
     "BlockPlan",
+    "CalibrationResult",
     "CalibrationState",
     "CoachBias",
     "Coverage",
@@ -68,6 +80,7 @@ __all__ = [
     "Scores",
     "SecondLook",
     "ShapeAgreement",
+    "SharedScores",
     "StateOutcome",
     "Turn",
     "Verdicts",
@@ -112,8 +125,10 @@ __all__ = [
     "second_looks",
     "series_parts",
     "shape_agreement",
+    "shared_scores",
     "skill_state",
     "skill_states",
+    "smallest_worthwhile_change",
     "spread",
     "starting_dose",
     "stop_for",

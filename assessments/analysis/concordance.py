@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from assessments.analysis.reliability import icc, wilson
 from assessments.analysis.samples import FloatArray, Interval, NotEnough, normal_factor
 
 Weights = Literal["none", "linear", "quadratic"]
@@ -29,11 +30,22 @@ class Kappa:
     error: float  # standard error, for an interval
     error_if_none: float  # standard error if there were only chance agreement
     count: float
+    agreed: float = math.nan  # weighted share of agreement, 0 to 1
+    expected: float = math.nan  # the same by chance
 
     def interval(self, confidence: float = 0.95) -> Interval:
-        """Normal interval, cut at -1 and 1; rough below 20 children."""
-        reach = normal_factor(confidence) * self.error
-        return max(-1.0, self.value - reach), min(1.0, self.value + reach)
+        """Normal interval, cut at -1 and 1; rough below 20 children.
+
+        A standard error of 0 (all pairs the same, or each rater with one level only) is no certainty: then
+        Wilson's interval of the weighted share of agreement p is carried over, (p - expected) / (1 - expected).
+        """
+        if self.error < 1e-6 and not math.isnan(self.agreed):
+            ends = wilson(self.agreed * self.count, round(self.count), confidence=confidence) or (0.0, 1.0)
+            low, high = ((end - self.expected) / (1 - self.expected) for end in ends)
+        else:
+            reach = normal_factor(confidence) * self.error
+            low, high = self.value - reach, self.value + reach
+        return max(-1.0, low), min(1.0, high)
 
 
 def weighted_kappa(
@@ -105,6 +117,8 @@ def kappa_of_counts(counts: ArrayLike, disagreement: ArrayLike) -> Kappa:
         math.sqrt(max(0.0, spread) / count) / (1 - expected) ** 2,
         math.sqrt(max(0.0, spread_if_none) / count) / (1 - expected),
         count,
+        min(agreed, 1.0),
+        expected,
     )
 
 
@@ -138,6 +152,27 @@ def krippendorff_alpha(ratings: ArrayLike, scale: Scale = "ordinal") -> float:
     distance = _distances(values, totals, scale)
     expected = float((np.outer(totals, totals) * distance).sum()) / (float(totals.sum()) - 1)
     return 1 - float((pairs * distance).sum()) / expected if expected > 0 else math.nan
+
+
+def alpha_interval(ratings: ArrayLike, *, confidence: float = 0.95, step: float = 0.0) -> Interval:
+    """Interval of alpha on an interval scale, of a full table (raters x children).
+
+    On such a table alpha = 1 - (n k - 1) / ((n - 1) F + n (k - 1)) for n children, k raters and F = mean
+    square between / within children, so the F interval of icc1 (Shrout & Fleiss 1979) carries over. `step` is
+    that of `icc`. It speaks of these raters on other children; habits that a rater keeps on every child make it
+    a little too wide. Not for tables with gaps. NaN when all ratings are equal.
+    """
+    table = np.asarray(ratings, dtype=np.float64).T
+    found = icc(table, confidence=confidence, step=step)
+    n, k = found.squares.rows, found.squares.columns
+
+    def carried(rho: float) -> float:
+        if rho >= 1:
+            return 1.0
+        return 1 - (n * k - 1) / ((n - 1) * (1 + (k - 1) * rho) / (1 - rho) + n * (k - 1))
+
+    low, high = found.intervals["icc1"]
+    return carried(low), carried(high)
 
 
 def _distances(values: FloatArray, totals: FloatArray, scale: Scale) -> FloatArray:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -71,7 +71,7 @@ def mean_squares(ratings: ArrayLike) -> MeanSquares:
     )
 
 
-def icc(ratings: ArrayLike, *, confidence: float = 0.95) -> Icc:
+def icc(ratings: ArrayLike, *, confidence: float = 0.95, step: float = 0.0) -> Icc:
     """Intraclass correlation of a full table (children x raters) in its six forms.
 
     With mean squares B (children), W (within), J (raters), E (left over), n children and k raters:
@@ -80,24 +80,41 @@ def icc(ratings: ArrayLike, *, confidence: float = 0.95) -> Icc:
     icc1k, icc2k, icc3k are the same for the mean of k raters. Source: Shrout & Fleiss 1979; intervals of
     McGraw & Wong 1996, Psychol Methods 1:30, doi:10.1037/1082-989X.1.1.30, with the correction on p. 390.
     Do not use to judge change in a child, nor to compare groups of different spread. Scores that are all
-    equal leave it undefined (NaN), not perfect.
+    equal leave it undefined (NaN), not perfect. Ratings in whole steps hide up to half a step, so that no
+    difference seen is not no difference: give `step`, and intervals count at least step^2 / 12 within
+    children, the variance of rounding. Without it a table without any noise has no interval (NaN).
     """
     squares = mean_squares(ratings)
     n, k = squares.rows, squares.columns
     b, w, j, e = squares.between, squares.within, squares.raters, squares.error
     single = {
         "icc1": _ratio(b - w, b + (k - 1) * w),
-        "icc2": _ratio(b - e, b + (k - 1) * e + k * (j - e) / n),
+        "icc2": _icc2(squares),
         "icc3": _ratio(b - e, b + (k - 1) * e),
     }
     mean = {"icc1k": _ratio(b - w, b), "icc2k": _ratio(b - e, b + (j - e) / n), "icc3k": _ratio(b - e, b)}
+    w, e = max(w, step**2 / 12), max(e, step**2 / 12)
     intervals = {
         "icc1": _f_interval(b, w, (n - 1, n * (k - 1)), k, confidence),
-        "icc2": _icc2_interval(squares, single["icc2"], confidence),
+        "icc2": _icc2_interval(replace(squares, error=e), confidence),
         "icc3": _f_interval(b, e, (n - 1, (n - 1) * (k - 1)), k, confidence),
     }
+    intervals = {form: _around(single[form], ends) for form, ends in intervals.items()}
     steps = {f"{name}k": (_step_up(low, k), _step_up(high, k)) for name, (low, high) in intervals.items()}
     return Icc(**single, **mean, intervals={**intervals, **steps}, confidence=confidence, squares=squares)
+
+
+def _around(value: float, ends: Interval) -> Interval:
+    """The ends, wide enough to hold the value; none where there is no value."""
+    if math.isnan(value) or math.isnan(ends[0]):
+        return NAN, NAN
+    return min(ends[0], value), max(ends[1], value)
+
+
+def _icc2(squares: MeanSquares) -> float:
+    n, k = squares.rows, squares.columns
+    b, j, e = squares.between, squares.raters, squares.error
+    return _ratio(b - e, b + (k - 1) * e + k * (j - e) / n)
 
 
 def _ratio(above: float, below: float) -> float:
@@ -113,22 +130,21 @@ def _f_interval(above: float, below: float, dfs: tuple[int, int], k: int, confid
     from scipy.special import fdtri
 
     if below == 0:
-        return (1.0, 1.0) if above > 0 else (NAN, NAN)
+        return NAN, NAN
     upper = 0.5 + confidence / 2
     low = above / below / float(fdtri(dfs[0], dfs[1], upper))
     high = above / below * float(fdtri(dfs[1], dfs[0], upper))
     return (low - 1) / (low + k - 1), (high - 1) / (high + k - 1)
 
 
-def _icc2_interval(squares: MeanSquares, rho: float, confidence: float) -> Interval:
+def _icc2_interval(squares: MeanSquares, confidence: float) -> Interval:
     from scipy.special import fdtri
 
     n, k = squares.rows, squares.columns
     b, j, e = squares.between, squares.raters, squares.error
-    if math.isnan(rho):
+    rho = _icc2(squares)
+    if math.isnan(rho) or rho >= 1:
         return NAN, NAN
-    if rho >= 1:
-        return 1.0, 1.0
     a = k * rho / (n * (1 - rho))
     c = 1 + k * rho * (n - 1) / (n * (1 - rho))
     spread = (a * j) ** 2 / (k - 1) + (c * e) ** 2 / ((n - 1) * (k - 1))

@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from assessments import coach_agreement, norm_pages, number_pages, own_norms
+from assessments import agreement_pages, coach_agreement, norm_pages, number_pages, own_norms
 from assessments import numbers as door
 from assessments.analysis.records import MeasureSpec, Programme
 from assessments.outcomes import outcomes
@@ -51,8 +51,8 @@ def numbers_error_draft(request: ClubRequest) -> HttpResponse:
 @requires(Can.SEE_NUMBERS)
 def numbers_agreement(request: ClubRequest) -> HttpResponse:
     """Do coaches see the same shape, and who needs calibration. Coaches stand by name, never by size."""
-    found = coach_agreement.agreement(request.viewer.today)
-    return render(request, "assessments/numbers_agreement.html", {"page": number_pages.agreement_page(found)})
+    page = agreement_pages.agreement_page(coach_agreement.agreement(request.viewer.today))
+    return render(request, "assessments/numbers_agreement.html", {"page": page})
 
 
 @require_GET

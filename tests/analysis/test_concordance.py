@@ -107,6 +107,20 @@ def test_interval_is_cut_at_one() -> None:
     assert Kappa(0.0, 0.1, 0.1, 10).interval(0.90) == pytest.approx((-0.164485, 0.164485), abs=1e-6)
 
 
+def test_full_agreement_leaves_the_doubt_of_its_count() -> None:
+    """Ten of ten the same: Wilson's lower end is 0.7225; half at each end of the scale agree by chance in 0.5."""
+    levels = [0, 2] * 5
+    found = kappa_of_counts(count_pairs(levels, levels, (0, 1, 2)), step_weights(3, "linear"))
+    assert found.value == pytest.approx(1)
+    assert found.interval() == pytest.approx(((0.72247 - 0.5) / 0.5, 1.0), abs=1e-4)
+
+
+def test_one_pair_one_step_apart_says_hardly_anything() -> None:
+    found = kappa_of_counts(count_pairs([0], [1], (0, 1, 2)), step_weights(3, "linear"))
+    assert found.value == 0
+    assert found.interval()[0] < -0.5 and found.interval()[1] > 0.5
+
+
 def test_more_looks_make_kappa_surer() -> None:
     table = np.array([[8, 2, 0], [1, 6, 2], [0, 1, 5]])
     few, many = (

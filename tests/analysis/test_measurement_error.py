@@ -70,7 +70,20 @@ def test_icc_interval_holds_its_value(table: np.ndarray) -> None:
 def test_icc_of_raters_that_agree_fully_is_one() -> None:
     found = icc([[1, 1], [5, 5], [9, 9]])
     assert [getattr(found, form) for form in FORMS] == [1.0] * 6
-    assert set(found.intervals.values()) == {(1.0, 1.0)}
+    assert all(math.isnan(end) for ends in found.intervals.values() for end in ends), "no noise seen"
+    whole = icc([[1, 1], [5, 5], [9, 9]], step=1.0)
+    assert [getattr(whole, form) for form in FORMS] == [1.0] * 6
+    assert all(low < high == 1.0 for low, high in whole.intervals.values())
+
+
+@given(TABLES)
+def test_whole_steps_never_make_an_icc_surer_from_below(table: np.ndarray) -> None:
+    plain, whole = icc(table), icc(table, step=1.0)
+    for form in FORMS:
+        low, high = whole.intervals[form]
+        if not math.isnan(low):
+            assert low - 1e-9 <= getattr(whole, form) <= high + 1e-9
+            assert math.isnan(plain.intervals[form][0]) or low <= plain.intervals[form][0] + 1e-9
 
 
 def test_a_shift_between_raters_lowers_agreement_and_not_consistency() -> None:

@@ -39,7 +39,7 @@ def test_same_levels_are_counted_by_criterion_and_totals_compared(club):
     look_twice(club, children_of(club.tigers, 4), gap=0)
     found = agreement(TODAY)
     hollow = next(one for one in found.shapes if one.spec.id == "hollow")
-    assert {name: (one.same, one.looks) for name, one in hollow.rows} == {
+    assert {name: (one.same, one.children) for name, one in hollow.rows} == {
         "Lower back on the mat": (12, 12), "Shoulder blades clear": (12, 12), "Head in line": (12, 12),
         "Legs together, as the version asks": (12, 12), "Breathing calmly": (4, 12),
     }  # fmt: skip
@@ -53,11 +53,36 @@ def test_ten_children_raise_an_alarm_and_five_do_not(club, as_member):
     look_twice(club, children_of(club.tigers, 5))
     page = as_member(club.director).get(reverse(URL)).content.decode()
     assert "1.0 of 10 higher than others" in page
-    assert "too few looks to be sure" in page and "Judge together soon" not in page
+    assert "too few children to be sure" in page and "Judge together soon" not in page
     look_twice(club, children_of(club.tigers, 5))
     page = as_member(club.director).get(reverse(URL)).content.decode()
     assert "Judge together soon" in page
     assert "Ines Marlow: 1.0 of 10 higher than others" in page
+
+
+def test_five_children_seen_on_two_days_are_no_ten(club, as_member):
+    five = children_of(club.tigers, 5)
+    look_twice(club, five)
+    look_twice(club, five, day=day_on(9, club.tigers))
+    page = as_member(club.director).get(reverse(URL)).content.decode()
+    assert "5 children seen twice" in page and "too few children to be sure" in page
+    assert "Judge together soon" not in page
+    assert "10 of 10 shapes were seen by a second coach" in page and "the newest counts" in page
+
+
+def test_from_ten_children_on_the_page_says_how_far_two_totals_lie_apart(club, as_member):
+    look_twice(club, children_of(club.tigers, 5), gap=1)
+    look_twice(club, children_of(club.tigers, 4), gap=0)
+    page = as_member(club.director).get(reverse(URL)).content.decode()
+    assert "19 of 20" not in page and "From ten children on" in page and "too few</span>" in page
+    look_twice(club, children_of(club.tigers, 1), gap=-1)
+    page = as_member(club.director).get(reverse(URL)).content.decode()
+    # Second less first: -1 five times, 0 four times, +1 once; mean -0.4, SD sqrt(4.4 / 9) = 0.70: -1.8 to +1.0.
+    assert (
+        "19 of 20 second looks differ from the first by −2 to +1 points (each end give or take 0.9)." in page
+    )
+    assert "From ten children on" not in page
+    assert "with a 90 % range" in page and "intraclass correlation (Shrout and Fleiss 1979" in page
 
 
 def test_coaches_stand_by_name_whatever_their_difference(club, as_member):
