@@ -115,9 +115,9 @@ def _mark_one(
         row.present = True if row.present is None else row.present
         row.stopped_at = min(row.stopped_at, at) if row.stopped_at else at
         opened = _open_rest_note(day, athlete_id, line, at=at, asker=asker)
-    elif line.sore == Attendance.Answer.NO and row.sore != Attendance.Answer.YES:
-        if row.asked_at is None or at >= row.asked_at:
-            row.sore, row.asked_at, row.asked_by = Attendance.Answer.NO, at, asker
+    newest = row.asked_at is None or at >= row.asked_at
+    if line.sore == Attendance.Answer.NO and row.sore != Attendance.Answer.YES and newest:
+        row.sore, row.asked_at, row.asked_by = Attendance.Answer.NO, at, asker
     row.save()
     return opened
 

@@ -69,6 +69,8 @@ def leaving(request: HttpRequest) -> HttpResponse:
     config = {
         "token": reverse("assessments:sync_token"),
         "sync": reverse("assessments:sync", kwargs={"code": _ANY_DAY}),
+        "roll": reverse("assessments:sync_roll", kwargs={"code": _ANY_DAY}),
+        "reconcile": reverse("assessments:sync_reconcile", kwargs={"code": _ANY_DAY}),
         "day": str(_ANY_DAY),
         "leave": reverse("assessments:station_leave"),
         "sign_out": reverse("club:sign_out"),

@@ -39,7 +39,7 @@ def test_f03_errors_and_silence_change_nothing_and_are_tried_again(tablet):
 
     one.context.route(SYNC, bad)
     one.count(4)
-    one.says("1 waiting on this tablet")
+    one.says("On this tablet 1")
     one.page.wait_for_timeout(500)
     one.send_now()
     one.page.wait_for_timeout(300)
@@ -64,7 +64,7 @@ def test_f04_stored_but_the_answer_lost_is_one_row_and_known(tablet):
 
     one.context.route(SYNC, lose)
     one.count(6)
-    one.says("1 waiting on this tablet")
+    one.says("On this tablet 1")
     one.send_now()
     one.says("All 1 saved at the club")
     assert heard == ["stored", "already_here"]
@@ -93,11 +93,11 @@ def test_f06_entries_out_of_order_make_the_same_set(tablet, floor_day):
     one.offline()
     one.count(5)
     one.page.locator(".toast [data-part=undo]").click()
-    one.says("2 waiting on this tablet")
+    one.says("On this tablet 2")
     one.count(7, station=SIDES)
     one.start_hold(HOLD, children=2)
     one.finish_hold()
-    one.says("5 waiting on this tablet")
+    one.says("On this tablet 5")
     entries = bodies_of(one)
     assert any(entry["replaces"] for entry in entries)
     random.Random(5).shuffle(entries)

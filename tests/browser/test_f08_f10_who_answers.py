@@ -81,7 +81,7 @@ def test_f10_a_sign_in_page_or_portal_that_answers_200_is_no_receipt(tablet):
 
     one.context.route("**/sync/", portal)
     one.count(4)
-    one.says("1 waiting on this tablet")
+    one.says("On this tablet 1")
     one.page.wait_for_timeout(400)
     assert set(one.states().values()) == {"waiting"}
     one.send_now()

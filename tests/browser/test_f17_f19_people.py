@@ -19,7 +19,7 @@ def test_f17_leaving_with_a_full_outbox_stops_and_says_who_and_how_many(tablet, 
     one.offline()
     one.count(4)
     one.count(6)
-    one.says("2 waiting on this tablet")
+    one.says("On this tablet 2")
     one.page.goto("/leaving/")
     expect(one.page.locator("#waiting-words")).to_have_text(
         "2 entries are still on this tablet: Ada K., Ben L."
@@ -81,7 +81,7 @@ def test_f19_two_tabs_of_the_floor_send_once_and_agree(tablet, floor_day):
     two.count(6)
     one.count(8)
     for which in (one, two):
-        which.says("3 waiting on this tablet")
+        which.says("On this tablet 3")
     assert [record["seq"] for record in one.records()] == [1, 2, 3]
     one.offline(False)
     for which in (one, two):

@@ -31,14 +31,14 @@ def test_f22_an_entry_of_an_erased_child_is_refused_with_a_reason_until_settled(
     one.count(6)
     floor_day.children[0].delete()
     one.offline(False)
-    one.says("Needs you 1")
+    one.says("At the club 1 · needs you 1")
     one.page.locator("#sync").click()
     needs = one.page.locator("dialog [data-part=needs]")
     expect(needs).to_contain_text("This child is not known here.")
     check_law(one, made=2)
     needs.locator("[data-part=settled]").click()
     one.page.locator("dialog [data-part=close]").click()
-    expect(one.page.locator("#sync-words")).not_to_contain_text("Needs you")
+    expect(one.page.locator("#sync-words")).not_to_contain_text("needs you")
 
 
 def test_f23_a_pass_that_was_ended_leaves_entries_readable_and_sendable(tablet, floor_day, live_server):

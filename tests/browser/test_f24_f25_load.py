@@ -61,7 +61,7 @@ def test_f24_two_thousand_waiting_and_forty_tablets_return_together(tablet, floo
     children = [str(child.code) for child in floor_day.children]
     one.offline()
     one.page.evaluate(_MANY, [2000, children])
-    one.says("2000 waiting on this tablet")
+    one.says("On this tablet 2000")
     with ThreadPoolExecutor(40) as others:
         one.offline(False)
         day = str(floor_day.day.code)

@@ -1,13 +1,31 @@
-// On every staff page: signing out goes by the page that says what still waits on this tablet, when anything is kept on it.
+// On every staff page: signing out goes by the page that says what still waits on this tablet, when anything is kept on it;
+// and a day whose time is over goes from the tablet.
 "use strict";
 
+// A browser that cannot list its stores is asked for this one: opening it does no harm where there is none.
+async function hasStore() {
+  if (!window.indexedDB) return false;
+  if (!indexedDB.databases) return true;
+  return (await indexedDB.databases()).some(({ name }) => name === "groundwork");
+}
+
 async function keepsSomething() {
-  if (!window.indexedDB?.databases) return false;
-  const known = await indexedDB.databases();
-  if (!known.some(({ name }) => name === "groundwork")) return false;
-  const { inState } = await import("./outbox.js");
+  if (!(await hasStore())) return false;
+  const { inState, lines, readAll } = await import("./outbox.js");
   const { recall } = await import("./store.js");
-  return Boolean((await inState("waiting")).length || (await inState("refused")).length || (await recall("config")));
+  await readAll();
+  return Boolean((await inState("waiting")).length || (await inState("refused")).length || lines.length || (await recall("config")));
+}
+
+async function clearOld() {
+  if (!(await hasStore())) return;
+  const { expire } = await import("./holdings.js");
+  const { recall } = await import("./store.js");
+  const { prepare, reconcile } = await import("./sender.js");
+  const config = await recall("config");
+  if (config) prepare(config);
+  const gone = await expire({ before: async (day) => config && reconcile({ day, left: true }) });
+  if (gone.includes(config?.day)) await (await import("./updates.js")).clearPages();
 }
 
 document.addEventListener("submit", async (event) => {
@@ -20,3 +38,4 @@ document.addEventListener("submit", async (event) => {
     form.submit();
   }
 });
+clearOld().catch(() => undefined);

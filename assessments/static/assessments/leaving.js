@@ -2,8 +2,9 @@
 "use strict";
 
 import { byId } from "./dom.js";
-import { copy, inState, onChange, openDay, takeIn, wipe } from "./outbox.js";
-import { link, nudge, onLink, sendForOthers, speak, start } from "./sender.js";
+import { begun, copy, daysHere, takeIn, wipe } from "./holdings.js";
+import { inState, lines, onChange, openDay, readAll } from "./outbox.js";
+import { halt, link, nudge, onLink, reconcile, sendForOthers, speak, start } from "./sender.js";
 import { recall } from "./store.js";
 import { clearPages } from "./updates.js";
 import { count, nameOf } from "./words.js";
@@ -16,7 +17,10 @@ async function load() {
   if (config) {
     await openDay({ day: config.day, who: config.who, pass: config.pass_code, judge: () => null });
     await start({ ...config, label: config.label });
-  } else await start({ day: page.day, urls: { token: page.token, sync: page.sync } });
+  } else {
+    await readAll();
+    await start({ day: page.day, urls: page, visiting: true });
+  }
   onChange(paint);
   onLink(paint);
   await paint();
@@ -26,13 +30,19 @@ async function namesOf(waiting) {
   const names = new Set();
   for (const day of new Set(waiting.map((record) => record.day))) {
     const known = new Map(((await recall(`data:${day}`))?.body.children || []).map((child) => [child.code, child]));
-    for (const record of waiting) if (known.has(record.entry.child)) names.add(nameOf(known.get(record.entry.child)));
+    for (const one of waiting) {
+      const child = known.get(one.child || one.entry.child);
+      if (one.day === day && child) names.add(nameOf(child));
+    }
   }
   return [...names];
 }
 
-function sentence(number, names) {
-  const said = `${count(number, "entry is", "entries are")} still on this tablet`;
+function sentence(entries, answers, names) {
+  const what = [
+    entries && count(entries, "entry", "entries"), answers && count(answers, "answer about who is here or sore", "answers about who is here or sore"),
+  ].filter(Boolean).join(" and ");
+  const said = `${what} ${entries + answers === 1 ? "is" : "are"} still on this tablet`;
   if (!names.length) return `${said}.`;
   const more = names.length > 12 ? ` and ${names.length - 12} more children` : "";
   return `${said}: ${names.slice(0, 12).join(", ")}${more}`;
@@ -43,18 +53,21 @@ const WORDS = {
   pass_ended: "This station's pass has ended. A coach can sign in and send from this page.",
   not_allowed: "This account may not record results. Somebody who may has to sign in.",
   other_name: "These entries were made while somebody else was signed in. Each keeps its judge.",
+  stuck: "The club's computer could not take some of them. Save a copy to a file and tell the director.",
   no_answer: "The club does not answer. Go where the wifi is good, or save a copy to a file.",
   sending: "Sending now.",
 };
 
 async function paint() {
   const waiting = [...(await inState("waiting")), ...(await inState("refused"))].sort((a, b) => a.seq - b.seq);
-  const names = waiting.length ? await namesOf(waiting) : [];
-  byId("full").hidden = !waiting.length;
-  byId("empty").hidden = waiting.length > 0;
-  byId("waiting-words").textContent = sentence(waiting.length, names);
-  byId("link-words").textContent = WORDS[link.word] || "";
-  byId("others").hidden = link.word !== "other_name";
+  const names = await namesOf([...waiting, ...lines]);
+  const open = waiting.length + lines.length > 0;
+  byId("full").hidden = !open;
+  byId("empty").hidden = open;
+  byId("waiting-words").textContent = sentence(waiting.length, lines.length, names);
+  const word = ["quiet", "sending"].includes(link.word) ? link.elsewhere || link.word : link.word;
+  byId("link-words").textContent = WORDS[word] || "";
+  byId("others").hidden = ![link.word, link.elsewhere].includes("other_name");
 }
 
 async function saveFile() {
@@ -67,19 +80,53 @@ async function saveFile() {
   setTimeout(() => URL.revokeObjectURL(address), 60_000);
 }
 
-// The session ends only with contact; without it the page tries again until it does.
+async function asked(url, headers) {
+  const response = await fetch(url, { method: "POST", headers, credentials: "same-origin" });
+  if (!response.ok) throw new Error(`${url} answered ${response.status}`);
+}
+
+// The session ends only with contact; without it the page tries again until it does. From the moment at which somebody
+// has signed out here nothing more is sent.
+let ending = 0;
+
 async function endSession() {
+  halt();
+  clearTimeout(ending);
   try {
-    const station = Boolean(config?.pass);
-    const proof = station ? { token: "" } : await speak(page.token);
-    const headers = station ? { "X-Station-Pass": config.pass } : { "X-CSRFToken": proof.token };
-    await fetch(station ? page.leave : page.sign_out, { method: "POST", headers, credentials: "same-origin" });
+    // A pass is put down whoever is signed in: both may lie on one tablet.
+    await asked(page.leave, { "X-Station-Pass": config?.pass || "none" });
+    if (!config?.pass) await asked(page.sign_out, { "X-CSRFToken": (await speak(page.token)).token });
     location.assign(page.sign_in);
   } catch (error) {
-    if (error.word === "sign_in") location.assign(page.sign_in);
-    byId("leave-words").textContent = "This tablet is empty. The session ends by itself as soon as the club answers: leave this page open.";
-    setTimeout(endSession, 5000);
+    if (error.word === "sign_in") {
+      location.assign(page.sign_in);
+      return;
+    }
+    const kept = lines.length || (await inState("waiting")).length || (await inState("refused")).length;
+    byId(kept ? "link-words" : "leave-words").textContent = `${kept ? "Nothing more is sent from here." : "This tablet is empty."} The session ends by itself as soon as the club answers: leave this page open.`;
+    ending = setTimeout(endSession, 5000);
   }
+}
+
+// Both sides count once more before everything goes; what the club lacks after all goes out again instead.
+let sure = false;
+
+async function leave() {
+  if (!sure && (await begun())) {
+    sure = true;
+    byId("leave-words").textContent = "Something that was begun on the floor is not kept yet. Open the floor and finish it there, or press once more to leave without it.";
+    return;
+  }
+  let complete = true;
+  for (const day of await daysHere()) complete = (await reconcile({ day, left: true }).catch(() => ({ complete: true }))).complete && complete;
+  if (!complete) await nudge();
+  if (!complete || !(await wipe("somebody left the tablet and everything was at the club"))) {
+    byId("leave-words").textContent = "Not yet: a hold on the floor is not finished, or the club lacks something. Open the floor once more.";
+    await paint();
+    return;
+  }
+  await clearPages();
+  await endSession();
 }
 
 byId("send").addEventListener("click", nudge);
@@ -90,7 +137,7 @@ byId("file").addEventListener("change", async () => {
   if (!chosen) return;
   try {
     const body = JSON.parse(await chosen.text());
-    const taken = await takeIn(Array.isArray(body) ? body : body.entries);
+    const taken = await takeIn(body);
     byId("file-words").textContent = `${count(taken, "entry was", "entries were")} taken in.`;
     await nudge();
   } catch {
@@ -98,12 +145,6 @@ byId("file").addEventListener("change", async () => {
   }
 });
 byId("keep").addEventListener("click", endSession);
-byId("leave").addEventListener("click", async () => {
-  if (!(await wipe("somebody left the tablet and everything was at the club"))) {
-    await paint();
-    return;
-  }
-  await clearPages();
-  await endSession();
-});
+byId("leave").addEventListener("click", leave);
+window.addEventListener("online", () => { if (ending) endSession(); });
 load();

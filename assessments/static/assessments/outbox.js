@@ -10,6 +10,10 @@ export const SCHEMA = 1;
 export const records = new Map();
 /** Entries that the tablet could not write: kept on screen and in the file copy, tried again. */
 export const unsaved = new Map();
+/** Lines of the roll, of any day, that the club has not got: each {day, child, at, ...}; `unknown` when it knows no such child. */
+export const lines = [];
+/** How many entries of other days still wait here, or need a person. */
+export const elsewhere = { waiting: 0 };
 
 const listeners = new Set();
 const addListeners = new Set();
@@ -36,7 +40,8 @@ export function onAdd(listener) {
   addListeners.add(listener);
 }
 
-function changed({ tell = true } = {}) {
+/** Tell everybody here, and other tabs, that something changed. */
+export function changed({ tell = true } = {}) {
   for (const listener of listeners) listener();
   if (tell) channel?.postMessage("changed");
 }
@@ -73,11 +78,18 @@ async function whoIsThis() {
   });
 }
 
-async function readAll() {
-  const found = await run(["entries"], "readonly", ({ entries }) => ask(entries.index("day").getAll(state.day)));
+/** Read everything again from the tablet's database. */
+export async function readAll() {
+  const found = await run(["entries", "kept"], "readonly", async ({ entries, kept }) => ({
+    own: await ask(entries.index("day").getAll(state.day)), open: await openOf(entries), roll: await openLines(kept),
+  }));
   records.clear();
-  for (const record of found.sort((a, b) => a.seq - b.seq)) records.set(record.id, record);
+  for (const record of found.own.sort((a, b) => a.seq - b.seq)) records.set(record.id, record);
+  elsewhere.waiting = found.open.filter((record) => record.day !== state.day).length;
+  lines.splice(0, lines.length, ...found.roll);
 }
+
+const openOf = async (entries) => [...(await ask(entries.index("state").getAll("waiting"))), ...(await ask(entries.index("state").getAll("refused")))];
 
 /** Open the outbox of one day. `who` is the member signed in, `pass` the station's pass; `judge` tells who judges now. */
 export async function openDay({ day, who, pass, judge }) {
@@ -89,10 +101,17 @@ export async function openDay({ day, who, pass, judge }) {
   return { tablet: found.tablet, forgot: found.forgot };
 }
 
-/** The tablet's id, its day, and the highest number given on this day. */
-export async function standing() {
-  const seq = (await recall(`seq:${state.day}`)) || 0;
-  return { tablet: state.tablet, day: state.day, highest: seq };
+/** What this tablet says of itself and a day: its id, how many entries it made, the highest number given, what waits. */
+export async function standing(day = state.day) {
+  const mark = `seq:${day}`;
+  return run(["entries", "kept"], "readonly", async ({ entries, kept }) => {
+    const tablet = state.tablet || (await ask(kept.get("tablet")))?.value || "";
+    const all = await ask(entries.index("day").getAll(day));
+    const own = all.filter((record) => record.entry.tablet === tablet);
+    const loose = day === state.day ? unsaved.size : 0;
+    const waiting = all.filter((record) => record.state === "waiting").length + (await openLines(kept)).filter((line) => line.day === day).length;
+    return { tablet, made: own.length + loose, highest_seq: (await ask(kept.get(mark)))?.value || 0, waiting: waiting + loose };
+  });
 }
 
 // --- adding -------------------------------------------------------------------------------------------------------
@@ -219,6 +238,11 @@ export function inState(word) {
   return run(["entries"], "readonly", ({ entries }) => ask(entries.index("state").getAll(word)));
 }
 
+/** Ids of everything that is here of a day. */
+export function idsOf(day) {
+  return run(["entries"], "readonly", ({ entries }) => ask(entries.index("day").getAllKeys(day)));
+}
+
 async function editAll(ids, edit) {
   const edited = await run(["entries"], "readwrite", async ({ entries }) => {
     const found = [];
@@ -232,17 +256,29 @@ async function editAll(ids, edit) {
     return found;
   });
   for (const record of edited) if (record.day === state.day) records.set(record.id, record);
-  if (edited.length) changed();
+  if (!edited.length) return 0;
+  if (edited.some((record) => record.day !== state.day)) await readAll();
+  changed();
   return edited.length;
 }
 
-/** Written down before the first byte leaves: from now on a change is a new entry. */
-export function markSent(ids) {
-  return editAll(ids, (record) => {
-    if (record.sent) return false;
-    record.sent = true;
-    return true;
+/**
+ * Written down before the first byte leaves: from now on a change is a new entry. Answers the records as they were at
+ * that moment; only these may go out, for what was read earlier may have been rewritten meanwhile.
+ */
+export async function markSent(ids) {
+  const found = await run(["entries"], "readwrite", async ({ entries }) => {
+    const read = [];
+    for (const id of ids) {
+      const record = await ask(entries.get(id));
+      if (!record) continue;
+      if (!record.sent) entries.put({ ...record, sent: true });
+      read.push({ ...record, sent: true });
+    }
+    return read;
   });
+  for (const record of found) if (record.day === state.day) records.set(record.id, record);
+  return found;
 }
 
 /** The club's final words, by id. */
@@ -252,87 +288,75 @@ export function settle(answers) {
   return editAll([...said.keys()], (record) => {
     const { word, reason = "" } = said.get(record.id);
     if (!words[word]) return false;
-    record.state = words[word];
+    // What a person has left with the club once, and the club lost, is refused again without asking again.
+    record.state = word === "refused" && record.left ? "settled" : words[word];
     record.answer = reason;
     record.answered_at = Date.now();
     return true;
   });
 }
 
-/** The club lacks these, though it once had them: send them again. */
+/** The club lacks these, though it once had them or their text: send them again. */
 export function sendAgain(ids) {
   return editAll(ids, (record) => {
-    if (record.state !== "stored" && record.state !== "conflict") return false;
+    if (record.state === "waiting") return false;
     record.state = "waiting";
     return true;
   });
 }
 
-/** A person has dealt with a refused entry; the club keeps its text. */
-export function dealtWith(id) {
-  return editAll([id], (record) => {
+/** A person has dealt with refused entries, here or at the club; the club keeps their text. */
+export function dealtWith(...ids) {
+  return editAll(ids, (record) => {
+    if (record.state !== "refused") return false;
     record.state = "settled";
+    record.left = true;
     return true;
   });
 }
 
-// --- counting and copying ----------------------------------------------------------------------------------------
+// --- lines of the roll --------------------------------------------------------------------------------------------
 
-/** How many entries are where. */
-export function counts() {
-  const found = { stored: 0, waiting: 0, needs: 0, conflict: 0, unsaved: unsaved.size };
-  for (const record of records.values()) {
-    if (record.state === "waiting") found.waiting += 1;
-    else if (record.state === "refused") found.needs += 1;
-    else {
-      found.stored += 1;
-      if (record.state === "conflict") found.conflict += 1;
+/** Keys of one kind, such as every day's roll. */
+export const keysOf = (word) => IDBKeyRange.bound(`${word}:`, `${word};`, false, true);
+
+/** Lines of every day that the club has not got, read inside a transaction. */
+export async function openLines(kept) {
+  const found = [];
+  for (const { key, value } of await ask(kept.getAll(keysOf("roll")))) {
+    for (const [child, { sent, stopped, ...line }] of Object.entries(value || {})) {
+      if (!sent && ("present" in line || "sore" in line)) found.push({ day: key.slice(5), child, ...line });
     }
   }
   return found;
 }
 
-/** Everything on the tablet as a file that says what it is and goes in through the same door. */
-export async function copy() {
-  const found = await run(["entries"], "readonly", ({ entries }) => ask(entries.getAll())).catch(() => [...records.values()]);
-  const loose = [...unsaved.entries()].map(([id, { fields }]) => ({ ...fields, id }));
-  return {
-    what: "Entries of a Groundwork tablet, for the club to take in", format: "groundwork-entries", schema: SCHEMA,
-    saved_at: new Date().toISOString(), tablet: state.tablet, day: state.day,
-    entries: [...found.map((record) => ({ ...record.entry, id: record.id })), ...loose],
-  };
-}
-
-/** Take entries of a file copy into the outbox, as they are; ids that are here already are left alone. */
-export async function takeIn(list) {
-  const taken = await run(["entries"], "readwrite", async ({ entries }) => {
-    let number = 0;
-    for (const entry of list) {
-      if (typeof entry?.id !== "string" || typeof entry.day !== "string" || (await ask(entries.get(entry.id)))) continue;
-      entries.put({ id: entry.id, day: entry.day, seq: entry.seq || 0, state: "waiting", answer: "", who: "", sent: true, not_before: 0, made_at: Date.now(), entry });
-      number += 1;
-    }
-    return number;
+/** Edit the roll of a day: `edit` gets its lines by child. Answers all of them. */
+export async function editRoll(day, edit) {
+  const all = await run(["kept"], "readwrite", async ({ kept }) => {
+    const key = `roll:${day}`;
+    const found = (await ask(kept.get(key)))?.value || {};
+    edit(found);
+    kept.put({ key, value: found });
+    lines.splice(0, lines.length, ...(await openLines(kept)));
+    return found;
   });
-  await readAll();
   changed();
-  return taken;
+  return all;
 }
 
-/** Empty the tablet, only when nothing waits and nothing needs a person. Answers whether it was emptied. */
-export async function wipe(why) {
-  if (unsaved.size) return false;
-  let empty = false;
-  await forget(why, async ({ entries, kept }) => {
-    const all = await ask(entries.getAll());
-    empty = all.every((record) => record.state !== "waiting" && record.state !== "refused");
-    if (!empty) return {};
-    const keys = (await ask(kept.getAllKeys())).filter((key) => key !== "tablet" && key !== "settings" && !key.startsWith("seq:"));
-    return { ids: all.map((record) => record.id), keys };
+/** The club has answered these lines; one that was changed meanwhile stays waiting, one of a child it does not know is said. */
+export function linesAnswered(day, sent, known) {
+  return editRoll(day, (all) => {
+    for (const { child, at } of sent) {
+      if (all[child]?.at !== at) continue;
+      if (known.includes(child)) all[child].sent = true;
+      else all[child].unknown = true;
+    }
   });
-  if (empty) {
-    records.clear();
-    changed();
-  }
-  return empty;
+}
+
+/** A person has seen that the club knows no such child. */
+export function lineSeen(day, child) {
+  return editRoll(day, (all) => { if (all[child]?.unknown) all[child].sent = true; });
 }

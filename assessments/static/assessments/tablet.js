@@ -100,7 +100,7 @@ async function battery() {
   try {
     const found = await navigator.getBattery();
     const level = Math.round(found.level * 100);
-    return { ok: found.charging || level > 20, text: `${level} %${found.charging ? ", charging" : ""}. Enough for the day is more than 20 %.` };
+    return { ok: found.charging || level > 20, must: level <= 10, text: `${level} %${found.charging ? ", charging" : ""}. Enough for the day is more than 20 %.` };
   } catch {
     return null;
   }

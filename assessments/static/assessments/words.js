@@ -21,17 +21,15 @@ export function whoOf(child) {
   return [child.group, child.birth_month].filter(Boolean).join(" · ");
 }
 
-/** How the sync state stands, and which look it has. */
-export function syncWords({ stored, waiting, needs, unsaved }) {
+/** How the sync state stands, and which look it has: 'On this tablet 5 · at the club 42 · needs you 1'. */
+export function syncWords({ stored, waiting, needs, left, elsewhere, unsaved }) {
   if (unsaved) return { look: "needs", text: `${count(unsaved, "entry", "entries")} not saved on this tablet` };
-  const parts = [];
-  if (needs) parts.push(`needs you ${needs}`);
-  if (waiting) parts.push(`${waiting} waiting on this tablet`);
-  if (parts.length) {
-    const text = parts.join(" · ");
-    return { look: needs ? "needs" : "waiting", text: text[0].toUpperCase() + text.slice(1) };
-  }
-  return { look: "", text: stored ? `All ${stored} saved at the club` : "Nothing entered yet" };
+  const more = [left && `${left} left with the club`, elsewhere && `${elsewhere} of another day`];
+  const open = waiting || needs || elsewhere;
+  const all = stored && (waiting || needs ? `at the club ${stored}` : `All ${stored} saved at the club`);
+  const parts = [waiting && `on this tablet ${waiting}`, all, needs && `needs you ${needs}`, ...more].filter(Boolean);
+  const text = parts.join(" · ") || "Nothing entered yet";
+  return { look: needs ? "needs" : open ? "waiting" : "", text: text[0].toUpperCase() + text.slice(1) };
 }
 
 const OUTCOMES = {
