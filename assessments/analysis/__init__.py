@@ -29,7 +29,7 @@ from assessments.analysis.forecast import (
 )
 from assessments.analysis.interpret import age_and_band, benchmark_steps, interpret, interpretations
 from assessments.analysis.norms import Norms, club_norms, draft_benchmarks
-from assessments.analysis.pool import fit_pool, near_in_age
+from assessments.analysis.pool import counting_from, fit_pool, near_in_age
 from assessments.analysis.readiness import judge
 from assessments.analysis.reasons import figure, skill_state, skill_states
 from assessments.analysis.reference_file import ReferenceTable, read_reference
@@ -92,6 +92,7 @@ __all__ = [
     "centile_of",
     "club_norms",
     "coach_bias",
+    "counting_from",
     "counts_whole",
     "date_of",
     "day_scores",

@@ -23,6 +23,7 @@ class Held:
     low: float
     high: float
     value: float
+    stopped: bool = False  # the child chose to stop: more might have come, so it says neither hit nor miss
 
     @property
     def covered(self) -> bool:
@@ -39,6 +40,7 @@ class Coverage:
     covered: int
     interval: Interval | None  # of the share
     score: float  # mean interval score; NaN when nothing was counted
+    stopped: int = 0  # left out of the count: the child chose to stop
 
     @property
     def share(self) -> float:
@@ -56,10 +58,12 @@ def coverage(held: Iterable[Held], *, level: float) -> tuple[Coverage, ...]:
 
 
 def _of(group: str, held: list[Held], level: float) -> Coverage:
+    stopped = sum(one.stopped for one in held)
+    held = [one for one in held if not one.stopped]
     covered = sum(one.covered for one in held)
     scores = [interval_score(one.low, one.high, one.value, level=level) for one in held]
     return Coverage(
-        group, len(held), covered, wilson(covered, len(held)), fmean(scores) if scores else math.nan
+        group, len(held), covered, wilson(covered, len(held)), fmean(scores) if scores else math.nan, stopped
     )
 
 

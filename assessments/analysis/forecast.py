@@ -13,10 +13,10 @@ from datetime import date, timedelta
 from typing import Literal
 
 from assessments.analysis.coverage import Coverage, Held, coverage
-from assessments.analysis.pool import LEVEL, Pool, fit_pool, usable_days
+from assessments.analysis.pool import LEVEL, Pool, age_of, fit_pool, near_in_age, stopped, usable_days
 from assessments.analysis.records import DayScore, ErrorModel, Interpretation
 from assessments.analysis.samples import NotEnough
-from assessments.analysis.slope import POINTS_FOR_INTERVAL, Slope, cut, predict, theil_sen
+from assessments.analysis.slope import POINTS_FOR_INTERVAL, Prediction, Slope, cut, predict, theil_sen
 
 WEEKS_AHEAD = 26
 WEEKS_FRESH = 16
@@ -49,20 +49,30 @@ class Forecast:
     reason: str  # one plain sentence
 
 
-def forecast(pool: Pool, own: Interpretation, threshold: float, *, resting: bool = False) -> Forecast:
+def forecast(
+    pool: Pool,
+    own: Interpretation,
+    threshold: float,
+    *,
+    resting: bool = False,
+    fresh_weeks: int = WEEKS_FRESH,
+) -> Forecast:
     """When the child's level reaches a threshold: one, five and nine chances in ten.
 
-    The chance that the level has reached it by a week is that of the fitted line (Student's t). Do not use
-    to decide anything: readiness comes from scores that were seen, not from scores that are expected.
+    The chance that the level has reached it by a week is that of the fitted line (Student's t). The rules of the
+    state hold here too: `own` (and the same line in the pool) without what a rest made void (`counting_from`), the
+    newest day that tells anything at most `fresh_weeks` old; an 'at least' under the threshold tells nothing. Do not
+    use to decide anything: readiness comes from scores that were seen, not from scores that are expected.
     """
     days = usable_days(own.days, pool.on)
     pace = _pace(days, pool.on)
     if resting:
         return _nothing("resting", days, pool, pace, "No forecast while the child is resting.")
-    if not days:
+    telling = [day.on for day in days if not (day.at_least and day.value < threshold)]
+    if not telling:
         return _nothing("no_evidence", days, pool, pace, "No test day counts yet.")
-    if (pool.on - days[-1].on).days > 7 * WEEKS_FRESH:
-        words = f"The newest test day is more than {WEEKS_FRESH} weeks old."
+    if (pool.on - telling[-1]).days > 7 * fresh_weeks:
+        words = f"The newest test day that counts is more than {fresh_weeks} weeks old."
         return _nothing("stale", days, pool, pace, words)
     if len({day.on for day in days}) < 2:
         words = "Too soon to say: a first look and one more test day show no direction."
@@ -102,14 +112,22 @@ def _path(pool: Pool, athlete: str) -> tuple[Point, ...]:
 
 def _own_path(days: Sequence[DayScore], pool: Pool) -> tuple[Point, ...]:
     """In a club too small for a common trend: the child's own line, from five days that are not 'at least'."""
-    if any(day.at_least for day in days) or len({day.on for day in days}) < POINTS_FOR_INTERVAL:
+    if not _stands_alone(days):
         return ()
-    times, values = [(day.on - pool.on).days / 7 for day in days], [day.value for day in days]
     points = []
     for week in range(WEEKS_AHEAD + 1):
-        found = predict(times, values, week, level=LEVEL, floor=pool.floor)
+        found = _own_line(days, pool, week)
         points.append(Point(pool.on + timedelta(weeks=week), found.value, found.low, found.high, found.note))
     return tuple(points)
+
+
+def _stands_alone(days: Sequence[DayScore]) -> bool:
+    return not any(day.at_least for day in days) and len({day.on for day in days}) >= POINTS_FOR_INTERVAL
+
+
+def _own_line(days: Sequence[DayScore], pool: Pool, week: float) -> Prediction:
+    times, values = [(day.on - pool.on).days / 7 for day in days], [day.value for day in days]
+    return predict(times, values, week, level=LEVEL, floor=pool.floor)
 
 
 def _pace(days: Sequence[DayScore], on: date) -> Slope | None:
@@ -145,21 +163,37 @@ def held_out(
     cap: float | None = None,
     floor: float | None = 0.0,
 ) -> tuple[Held, ...]:
-    """The newest day of every child predicted from all days before it: range and what came.
+    """The newest day of every child with three predicted from all days before it: range and what came.
 
-    One fit for each date on which somebody's newest day lies, from days before that date only. Shows a
-    director whether the 80 % range keeps its word on the club's own children.
+    The forecast that a page would have shown the day before: leaning on the children of about that age then, from
+    days before that date only, or on the child's own line where there are too few. Shows a director whether the
+    80 % range keeps its word on the club's own children. A day on which the child chose to stop is marked.
     """
-    newest = {one.athlete: usable_days(one.days, date.max) for one in found}
+    pools: dict[tuple[date, tuple[str, ...]], Pool] = {}
     held = []
-    for on in sorted({days[-1].on for days in newest.values() if len(days) > 2}):
-        pool = fit_pool(found, on - timedelta(days=1), error=error, cap=cap, floor=floor)
-        for athlete, days in newest.items():
-            known = pool.trends is not None and athlete in pool.trends.children
-            if known and len(days) > 2 and days[-1].on == on:
-                low, high = pool.score(athlete, 1 / 7)
-                held.append(Held(days[-1].band, low, high, days[-1].value))
+    for one in found:
+        *earlier, newest = usable_days(one.days, date.max) or (None,)
+        if newest is None or len(earlier) < 2:
+            continue
+        before = newest.on - timedelta(days=1)
+        near = near_in_age(found, age_of(earlier, before), before)
+        key = (before, tuple(other.athlete for other in near))
+        if key not in pools:
+            pools[key] = fit_pool(near, before, error=error, cap=cap, floor=floor)
+        ends = _next_score(pools[key], one.athlete, earlier)
+        if ends is not None:
+            held.append(Held(newest.band, *ends, newest.value, stopped(newest)))
     return tuple(held)
+
+
+def _next_score(pool: Pool, athlete: str, days: Sequence[DayScore]) -> tuple[float, float] | None:
+    """Range of a score on the day after the pool's date, leaning on what `forecast` leans on; None where on nothing."""
+    if pool.trends is not None and athlete in pool.trends.children:
+        return pool.score(athlete, 1 / 7)
+    if not _stands_alone(days):
+        return None
+    found = _own_line(days, pool, 1 / 7)
+    return found.low, found.high
 
 
 def forecast_coverage(held: Iterable[Held]) -> tuple[Coverage, ...]:

@@ -81,6 +81,18 @@ def usable_days(days: Iterable[DayScore], on: date) -> tuple[DayScore, ...]:
     )
 
 
+def counting_from(one: Interpretation, since: date | None) -> Interpretation:
+    """The line without days before a date, such as the end of a rest."""
+    if since is None:
+        return one
+    return replace(one, days=tuple(day for day in one.days if day.on >= since))
+
+
+def stopped(day: DayScore) -> bool:
+    """Whether the child chose to stop: what would have come is not known. At the cap it is: the cap came."""
+    return day.at_least and day.outcome != "reached_cap"
+
+
 def near_in_age(found: Sequence[Interpretation], age: float, on: date) -> tuple[Interpretation, ...]:
     """Children within a year of an age on a date; two, then three years when that makes fewer than twelve."""
     near: tuple[Interpretation, ...] = ()
@@ -93,9 +105,12 @@ def near_in_age(found: Sequence[Interpretation], age: float, on: date) -> tuple[
 
 def _apart(one: Interpretation, age: float, on: date) -> float:
     days = usable_days(one.days, on)
-    if not days:
-        return math.inf
-    return abs(days[-1].age + (on - days[-1].on).days / 365.25 - age)
+    return abs(age_of(days, on) - age) if days else math.inf
+
+
+def age_of(days: Sequence[DayScore], on: date) -> float:
+    """Age of a child on a date, from the newest of their days."""
+    return days[-1].age + (on - days[-1].on).days / 365.25
 
 
 def fit_pool(
@@ -135,11 +150,12 @@ def _looking_back(days: Mapping[str, Sequence[DayScore]], pool: Pool) -> float:
     """How much wider or narrower the ranges must be to have held four of five newest days.
 
     The newest day of each child with three is predicted from the rest; the misses in standard errors, ranked,
-    give the factor that would have covered the stated share (Vovk and others 2005, conformal prediction).
+    give the factor that would have covered the stated share (Vovk and others 2005, conformal prediction); a newest
+    day on which the child chose to stop is neither hit nor miss and is left out.
     It is drawn towards 1 as by fifteen children and bounded, because a few dozen days say only so much.
     """
     before = {athlete: kept[:-1] if len(kept) > 2 else kept for athlete, kept in days.items()}
-    newest = {athlete: kept[-1] for athlete, kept in days.items() if len(kept) > 2}
+    newest = {athlete: kept[-1] for athlete, kept in days.items() if len(kept) > 2 and not stopped(kept[-1])}
     if len(newest) < CHILDREN_TO_LOOK_BACK:
         return 1.0
     trends = _fit_or_none(before, pool.on, pool.error, pool.trends)

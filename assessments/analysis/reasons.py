@@ -98,6 +98,8 @@ def _requirement(facts: _Facts, today: date) -> RequirementState:
         reason=_reason(facts, today),
         one_more=_one_more(facts),
         series=facts.series,
+        since=date_of(facts.since) if facts.since else None,
+        expiry_weeks=facts.column.expiry_days // 7,
     )
 
 

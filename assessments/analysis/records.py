@@ -226,6 +226,8 @@ class RequirementState:
     reason: str  # one plain sentence
     one_more: str  # what one more test would do
     series: str = ""
+    since: date | None = None  # a rest that touches it ended then: days before do not count
+    expiry_weeks: int = 16  # evidence that is older does not count
 
 
 @dataclass(frozen=True, slots=True)

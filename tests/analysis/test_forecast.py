@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from assessments.analysis import fit_pool, forecast, held_out, near_in_age
+from assessments.analysis import fit_pool, forecast, near_in_age
 from assessments.analysis.forecast import Forecast
 from assessments.analysis.pool import Pool, usable_days
 from assessments.analysis.records import DayScore, Interpretation
@@ -94,6 +94,14 @@ def test_a_resting_child_has_no_forecast(others: list[Interpretation]) -> None:
 @pytest.mark.parametrize(("weeks_old", "word"), [(16, "within"), (17, "stale")])
 def test_old_evidence_has_no_forecast(others: list[Interpretation], weeks_old: int, word: str) -> None:
     assert run(rising("mia", weeks_old=weeks_old), others, 30).word == word
+
+
+def test_a_stop_under_the_threshold_is_no_evidence_and_refreshes_none(others: list[Interpretation]) -> None:
+    stop = day_score(12, TODAY, at_least=True, outcome="chose_to_stop")
+    assert run(history("mia", [stop]), others).word == "no_evidence"
+    old = history("mia", [*rising("mia", weeks_old=17).days, stop])
+    assert run(old, others, 30).word == "stale"
+    assert run(old, others, 11).word != "stale"
 
 
 def test_nothing_is_said_beyond_six_months(others: list[Interpretation]) -> None:
@@ -259,16 +267,3 @@ def test_near_in_age_widens_until_there_are_twelve() -> None:
 def test_a_pool_of_nobody_has_no_trend() -> None:
     pool: Pool = fit_pool([], TODAY, error=ERROR)
     assert (pool.trends, pool.children) == (None, 0)
-
-
-def test_last_days_held_out_leave_short_histories_alone() -> None:
-    held = held_out([rising(f"c{n}", days=2) for n in range(8)], error=ERROR)
-    assert held == ()
-
-
-def test_last_days_held_out_use_only_what_came_before() -> None:
-    club = simulate(Club(children=14), seed=2)
-    changed = [history(one.athlete, [*one.days[:-1], day_score(59, one.days[-1].on)]) for one in club]
-    before, after = held_out(club, error=ERROR, cap=60), held_out(changed, error=ERROR, cap=60)
-    assert [(one.low, one.high) for one in before] == [(one.low, one.high) for one in after]
-    assert len(before) > 8
