@@ -11,6 +11,7 @@ from assessments.number_words import (
     FORECAST_LEVEL,
     STATE_WORDS,
     Span,
+    amount,
     chance_words,
     change_words,
     coverage_sentence,
@@ -20,8 +21,9 @@ from assessments.number_words import (
     outcome_words,
     span,
     trust_words,
+    worthwhile_sentence,
 )
-from assessments.numbers import ErrorLine, KeptWord, RequirementForecast
+from assessments.numbers import ErrorLine, KeptWord, RequirementForecast, WorthwhileLine
 from assessments.outcomes import Outcomes
 
 Spec = MeasureSpec | ShapeSpec
@@ -72,10 +74,23 @@ class ErrorPage:
     rows: tuple[ErrorRow, ...]
     without: tuple[ErrorRow, ...]
     may_take: bool
+    worthwhile: str
+    changes: tuple[ChangeRow, ...]
 
 
-def error_page(lines: Sequence[ErrorLine]) -> ErrorPage:
-    """Rows with two children or more, then those that nobody was tested in twice."""
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """A fifth of the spread between children beside the smallest change that two days show."""
+
+    name: str
+    children: int
+    worth: str
+    seen_from: str
+    is_seen: bool
+
+
+def error_page(lines: Sequence[ErrorLine], worthwhile: Sequence[WorthwhileLine]) -> ErrorPage:
+    """Rows with two children or more, then those that nobody was tested in twice; then what each test can see."""
     rows = [_error_row(line) for line in lines]
     ready = sum(line.may_be_taken for line in lines)
     first = lines[0].found
@@ -86,6 +101,17 @@ def error_page(lines: Sequence[ErrorLine]) -> ErrorPage:
         rows=tuple(row for row in rows if row.span is not None),
         without=tuple(row for row in rows if row.span is None),
         may_take=ready > 0,
+        worthwhile=worthwhile_sentence(sum(one.is_seen for one in worthwhile), len(worthwhile)),
+        changes=tuple(
+            ChangeRow(
+                one.spec.name,
+                one.children,
+                amount(one.change, one.spec.unit),
+                amount(one.detectable, one.spec.unit),
+                one.is_seen,
+            )
+            for one in worthwhile
+        ),
     )
 
 
@@ -97,7 +123,13 @@ def _error_row(line: ErrorLine) -> ErrorRow:
             f"{found.scale:.2f} times the starter’s noise, between {low:.2f} and {high:.2f}; 1 is the starter"
         )
         shown = span(found.scale, low, high, ends=(0.0, 2.0), mark=1.0, words=said)
-    return ErrorRow(line.spec, line, error_words(line.spec, found), change_words(line.spec, found), shown)
+    return ErrorRow(
+        line.spec,
+        line,
+        error_words(line.spec, found, is_own=line.is_own),
+        change_words(line.spec, found),
+        shown,
+    )
 
 
 # --- outcomes and coverage --------------------------------------------------------------------------

@@ -70,14 +70,16 @@ def amount(value: float, unit: str) -> str:
 # --- error ------------------------------------------------------------------------------------------
 
 
-def error_words(spec: Spec, found: ErrorEstimate) -> str:
-    """The club's own error beside the starter's, in one sentence."""
+def error_words(spec: Spec, found: ErrorEstimate, *, is_own: bool = False) -> str:
+    """The club's own error beside the starter's, and the one in use when it is no longer the starter's."""
     if found.scale is None or found.scale_interval is None or found.sem_at is None:
         return found.reason
     value, own, low, high = found.sem_at
     starter = found.starter.sem(value)
     at = figure(spec, round(value))
     said = f"At {at}: {amount(own, spec.unit)} (between {low:.1f} and {high:.1f}); the starter says {starter:.1f}."
+    if is_own:
+        said = f"{said} In use: {amount(spec.error.sem(value), spec.unit)}, set by an edition of yours."
     if not found.enough:
         return f"{said} {found.reason}"
     if found.scale_interval[1] < 1:
@@ -92,7 +94,9 @@ def change_words(spec: Spec, found: ErrorEstimate) -> str:
     if found.model is None or found.sem_at is None:
         return ""
     value, own = found.sem_at[0], found.sem_at[1]
-    now, then = detectable_change(found.starter.sem(value)), detectable_change(own)
+    now, then = detectable_change(spec.error.sem(value)), detectable_change(own)
+    if round(now, 1) == round(then, 1):
+        return f"‘Really changed’ begins at {amount(now, spec.unit)} there."
     return f"‘Really changed’ would begin at {amount(then, spec.unit)} there; now it is {amount(now, spec.unit)}."
 
 
@@ -107,6 +111,17 @@ def errors_sentence(count: int, ready: int, needed: int) -> str:
         f"Your own repeat tests say how noisy {ready} of {count} measures and shapes are; "
         "the others still rest on the starter’s figure."
     )
+
+
+def worthwhile_sentence(seen: int, count: int) -> str:
+    """Whether tests can see what would be worth having."""
+    if not count:
+        return "No measure has ten children with a result yet."
+    small = "a change of a fifth of the spread between your children"
+    if not seen:
+        return f"Two test days cannot show {small}, in any of {count} measures and shapes: look at levels over several days."
+    tests = "every measure and shape" if seen == count else f"{seen} of {count} measures and shapes"
+    return f"Two test days can show {small} in {tests}."
 
 
 # --- agreement, outcomes, coverage --------------------------------------------------------------------

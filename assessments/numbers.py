@@ -19,6 +19,7 @@ from assessments.analysis import (
     Held,
     counts_whole,
     day_scores,
+    detectable_change,
     estimate_error,
     fit_pool,
     forecast,
@@ -29,6 +30,7 @@ from assessments.analysis import (
     near_in_age,
     repeat_pair,
     series_parts,
+    smallest_worthwhile_change,
 )
 from assessments.analysis.records import (
     ErrorModel,
@@ -42,6 +44,7 @@ from assessments.frames import trials_frame
 from assessments.models import ProgrammeEdition, Result
 from assessments.programme import begin_draft, current_programme
 from assessments.programme_editing import put
+from assessments.programme_file import starter
 from assessments.programme_yaml import Documents
 from assessments.report_records import AthleteReport
 from athletes.models import Athlete
@@ -49,6 +52,7 @@ from club.access import Viewer
 
 Spec = MeasureSpec | ShapeSpec
 KEPT_SECONDS = 60 * 60
+CHILDREN_TO_COMPARE = 10
 
 
 class NothingToDraft(ValueError):
@@ -92,8 +96,13 @@ def club_evidence(on: date, *, items: Iterable[str] = ()) -> Evidence:
 class ErrorLine:
     """One measure or shape: the starter's error beside the one that the club's repeat tests show."""
 
-    spec: Spec
+    spec: Spec  # its error is the one in use
     found: ErrorEstimate
+
+    @property
+    def is_own(self) -> bool:
+        """Whether the error in use is no longer the starter's."""
+        return (self.spec.error.a, self.spec.error.b) != (self.found.starter.a, self.found.starter.b)
 
     @property
     def may_be_taken(self) -> bool:
@@ -107,8 +116,51 @@ def error_lines(evidence: Evidence) -> tuple[ErrorLine, ...]:
 
 
 def _error_line(evidence: Evidence, spec: Spec) -> ErrorLine:
-    pairs = (repeat_pair(one.athlete, one.days) for one in evidence.of(spec.id))
-    return ErrorLine(spec, estimate_error([pair for pair in pairs if pair is not None], spec.error))
+    timed = spec.kind == "hold"
+    pairs = (repeat_pair(one.athlete, one.days, timed=timed) for one in evidence.of(spec.id))
+    return ErrorLine(spec, estimate_error([pair for pair in pairs if pair is not None], starter_error(spec)))
+
+
+def starter_error(spec: Spec) -> ErrorModel:
+    """The error that a new club begins with, also after the club took over its own; its own for its own tests."""
+    begun = starter()
+    return begun.item(spec.id).error if spec.id in {**begun.measures, **begun.shapes} else spec.error
+
+
+@dataclass(frozen=True, slots=True)
+class WorthwhileLine:
+    """A change worth having beside the smallest one that two test days show."""
+
+    spec: Spec
+    children: int
+    change: float  # a fifth of the spread between children
+    detectable: float  # with the error in use, at the children's mean
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether two test days can show a change that small."""
+        return self.change >= self.detectable
+
+
+def worthwhile_lines(evidence: Evidence) -> tuple[WorthwhileLine, ...]:
+    """Measures and shapes with ten children or more, in the order of the programme.
+
+    The newest value of each child in the version and on the side with most children; 'at least' is left out.
+    """
+    found = (_worthwhile(evidence, spec) for spec in evidence.programme.items())
+    return tuple(one for one in found if one is not None)
+
+
+def _worthwhile(evidence: Evidence, spec: Spec) -> WorthwhileLine | None:
+    newest = [
+        [one.latest.value for one in pool if one.latest and not one.latest.at_least]
+        for pool in _pools(evidence.of(spec.id))
+    ]
+    values = max(newest, key=len, default=[])
+    if len(values) < CHILDREN_TO_COMPARE:
+        return None
+    sem = spec.error.sem(sum(values) / len(values))
+    return WorthwhileLine(spec, len(values), smallest_worthwhile_change(values), detectable_change(sem))
 
 
 def draft_own_error(items: Sequence[str], viewer: Viewer) -> ProgrammeEdition:

@@ -28,7 +28,8 @@ def numbers(request: ClubRequest) -> HttpResponse:
 @requires(Can.SEE_NUMBERS)
 def numbers_error(request: ClubRequest) -> HttpResponse:
     """The error of each measure: the starter's beside what the club's own repeat tests show."""
-    page = number_pages.error_page(door.error_lines(_evidence(request)))
+    evidence = _evidence(request)
+    page = number_pages.error_page(door.error_lines(evidence), door.worthwhile_lines(evidence))
     return render(request, "assessments/numbers_error.html", {"page": page})
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -10,8 +11,8 @@ import pytest
 
 from assessments.analysis import estimate_error, repeat_pair
 from assessments.analysis.records import DayScore, ErrorModel
-from assessments.analysis.reliability import typical_error
-from assessments.analysis.repeats import RepeatPair
+from assessments.analysis.reliability import sem_interval, typical_error
+from assessments.analysis.repeats import ROUNDING, RepeatPair
 
 from .simulated import TODAY, day_score
 
@@ -141,9 +142,81 @@ def test_a_child_counts_once() -> None:
     assert estimate_error([*again, *one], GROWING) == estimate_error(one, GROWING)
 
 
-def test_all_equal_pairs_have_no_noise() -> None:
+def test_all_equal_pairs_show_no_noise_and_leave_the_doubt_of_rounding() -> None:
     found = estimate_error([pair(n, 10, 10) for n in range(15)], FLAT)
     assert (found.scale, found.shift) == (0, 0)
+    assert found.scale_interval is not None and found.shift_interval is not None and found.model is not None
+    assert found.scale_interval[0] == 0 < ROUNDING / 3.0 < found.scale_interval[1] < 1
+    assert found.shift_interval[0] < 0 < found.shift_interval[1]
+    assert found.model.a == ROUNDING
+
+
+# --- several children timed at once -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("timed", "clocks", "added"),
+    [
+        (True, (1, 1), 0.0),
+        (True, (8, 8), 2 * (0.98**2 - 0.06**2)),
+        (True, (1, 8), 0.98**2 - 0.06**2 + (2.15 - 0.27) ** 2),
+        (False, (8, 8), 0.0),
+    ],
+)
+def test_a_pair_knows_what_several_clocks_add(timed: bool, clocks: tuple[int, int], added: float) -> None:
+    """Spread and lateness of stops by the clock model in scoring; counts and shapes have no clock."""
+    both = [replace(day, at_once=count) for day, count in zip(days(0, 7), clocks, strict=True)]
+    found = repeat_pair("c", both, timed=timed)
+    assert found is not None
+    assert found.clock_variance == pytest.approx(added)
+
+
+def clocked(children: int, *, seed: int = 1, own: float = 1.0) -> list[RepeatPair]:
+    """Pairs with 1 s of noise of the test each day and 1 s more that eight clocks add."""
+    random = np.random.default_rng(seed)
+    noise = random.normal(0, own, (children, 2)) + random.normal(0, 1.0, (children, 2))
+    return [
+        replace(pair(n, 20 + one, 20 + two), clock_variance=2.0)
+        for n, (one, two) in enumerate(noise.tolist())
+    ]
+
+
+def test_the_noise_of_several_clocks_is_not_counted_as_the_tests_own() -> None:
+    pairs, starter = clocked(600), ErrorModel(1.0, 0.0)
+    assert estimate_error(pairs, starter).scale == pytest.approx(1.0, rel=0.08)
+    blind = estimate_error([replace(one, clock_variance=0.0) for one in pairs], starter)
+    assert blind.scale == pytest.approx(math.sqrt(2), rel=0.08)
+
+
+def test_the_interval_beside_several_clocks_holds_the_truth_nine_times_in_ten() -> None:
+    held = 0
+    for seed in range(300):
+        found = estimate_error(clocked(15, seed=seed), ErrorModel(1.0, 0.0))
+        assert found.scale_interval is not None
+        held += found.scale_interval[0] <= 1.0 <= found.scale_interval[1]
+    assert abs(held / 300 - 0.90) < 3 * math.sqrt(0.9 * 0.1 / 300)
+
+
+def test_clocks_that_explain_everything_leave_an_error_of_rounding_at_least() -> None:
+    found = estimate_error(clocked(40, seed=3, own=0.0), ErrorModel(1.0, 0.0))
+    quieter = [replace(one, clock_variance=6.0) for one in clocked(40, seed=3, own=0.0)]
+    none = estimate_error(quieter, ErrorModel(1.0, 0.0))
+    assert found.scale is not None and found.scale < 0.6
+    assert none.scale == 0 and none.model is not None
+    assert none.model.a == ROUNDING
+
+
+def test_without_several_clocks_it_is_the_variance_of_the_differences() -> None:
+    """The closed form and the chi-square interval of a variance."""
+    pairs = drawn(20, scale=1.3)
+    found = estimate_error(pairs, GROWING)
+    unit = np.array([2 * GROWING.sem((one.first + one.second) / 2) ** 2 for one in pairs])
+    difference = np.array([one.second - one.first for one in pairs])
+    shift = (difference / unit).sum() / (1 / unit).sum()
+    scale = math.sqrt((((difference - shift) ** 2) / unit).sum() / 19)
+    spread = sem_interval(scale, 19, confidence=0.90)
+    assert (found.scale, found.shift) == pytest.approx((scale, shift))
+    assert found.scale_interval == pytest.approx((spread.low, spread.high))
 
 
 @pytest.mark.parametrize(("first", "starter"), [(math.nan, FLAT), (10.0, ErrorModel(0, 0))])

@@ -9,7 +9,8 @@ from django.urls import reverse
 
 from assessments import numbers as door
 from assessments.models import ProgrammeEdition
-from assessments.programme import current_programme
+from assessments.programme import current_programme, publish
+from assessments.programme_file import starter
 from tests import factories
 from tests.assessments.number_story import children_of, day_on, hand_in
 from tests.conftest import viewer_of
@@ -67,6 +68,68 @@ def test_taking_over_makes_a_draft_and_changes_nothing_that_counts(club, as_memb
     }  # fmt: skip
     assert models["forearm_plank_hold"]["support"] == "derived" and models["forearm_plank_hold"]["b"] == 0.35
     assert current_programme() is before
+
+
+def test_after_taking_over_the_starter_still_stands_beside_it(club, as_member):
+    """The scale speaks of the starter for ever; 'now' is what the app uses."""
+    director = as_member(club.director)
+    before = error_line("hollow_hold")
+    director.post(reverse("assessments:numbers_error_draft"), {"item": "hollow_hold"})
+    publish(ProgrammeEdition.objects.drafts().get(), viewer_of(club.director), "own repeat tests")
+    after = error_line("hollow_hold")
+    assert current_programme().measures["hollow_hold"].error.a == 1.46
+    assert after.found.starter == before.found.starter == starter().measures["hollow_hold"].error
+    assert after.found.scale == pytest.approx(before.found.scale)
+    assert (before.is_own, after.is_own) == (False, True)
+    page = director.get(reverse(URL)).content.decode()
+    assert "the starter says 4.0. In use: 2.9 s, set by an edition of yours." in page
+    assert "‘Really changed’ begins at 6.8 s there." in page
+
+
+def test_holds_timed_with_eight_clocks_are_not_blamed_on_the_test(club):
+    """The same values: what eight clocks add (1.91 s² a pair, by the clock model) is not the test's own noise."""
+    arch = {"measure": "arch_hold", "variant": "arms_by_side", "at_once": 8}
+    values = [(child, 18 + 4 * (place % 2)) for place, child in enumerate(club.children)]
+    rows = [(club.days[0], child, {"value": 15, **arch}) for child, _ in values]
+    rows += [(club.days[1], child, {"value": value, **arch}) for child, value in values]
+    rows += [(club.days[2], child, {"value": 40 - value, **arch}) for child, value in values]
+    hand_in(club.director, rows)
+    alone, many = error_line("hollow_hold").found, error_line("arch_hold").found
+    assert alone.sem_at is not None and many.sem_at is not None
+    assert (many.children, many.sem_at[0]) == (alone.children, alone.sem_at[0]) == (16, 20)
+    assert many.sem_at[1] ** 2 == pytest.approx(alone.sem_at[1] ** 2 - 0.98**2 + 0.06**2)
+
+
+def test_the_page_says_whether_a_test_can_see_what_would_be_worth_having(club, as_member):
+    """Sixteen newest values, half 18 and half 22: SD 2.07 s, a fifth is 0.4 s; hollow shows 9.3 s."""
+    page = as_member(club.director).get(reverse(URL)).content.decode()
+    assert "Two test days cannot show a change of a fifth of the spread between your children" in page
+    assert "in any of 2 measures and shapes" in page
+    rows = {one.spec.id: one for one in door.worthwhile_lines(door.club_evidence(TODAY))}
+    hollow = rows["hollow_hold"]
+    assert (hollow.children, rows["forearm_plank_hold"].children) == (16, 14)
+    assert hollow.change == pytest.approx(0.2 * (16 / 15 * 4) ** 0.5)
+    assert hollow.detectable == pytest.approx(9.3, abs=0.05) and not hollow.is_seen
+
+
+def test_nine_children_do_not_say_what_would_be_worth_having(cast, programme, as_member):
+    cast.days = [day_on(weeks, cast.tigers, edition=programme) for weeks in (9, 3, 2)]
+    twice(cast, children_of(cast.tigers, 9))
+    assert door.worthwhile_lines(door.club_evidence(TODAY)) == ()
+    assert (
+        "No measure has ten children with a result yet."
+        in as_member(cast.director).get(reverse(URL)).content.decode()
+    )
+    twice(cast, children_of(cast.tigers, 1))
+    assert [one.spec.id for one in door.worthwhile_lines(door.club_evidence(TODAY))] == [
+        "hollow_hold",
+        "forearm_plank_hold",
+    ]
+
+
+def error_line(item):
+    lines = door.error_lines(door.club_evidence(TODAY, items=[item]))
+    return next(one for one in lines if one.spec.id == item)
 
 
 def test_nothing_ticked_makes_no_draft_and_a_coach_may_not_even_look(club, as_member):
