@@ -12,14 +12,15 @@ from datetime import timedelta
 from typing import Any, cast
 
 from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 
 from assessments.analysis.records import Outcome, Side
 from assessments.entries import Entry, entry_from_json
-from assessments.models import AssessmentDay, RefusedEntry, Result
+from assessments.models import AssessmentDay, Attendance, RefusedEntry, Result
 from assessments.models.results import EVIDENCE
 from assessments.recording import Answer, record
-from athletes.models import Athlete
+from athletes.models import Athlete, RestNote
 from club import audit
 from club.access import Can, Viewer
 
@@ -77,17 +78,28 @@ def correct(
     return answer
 
 
-def take_back(result: Result, viewer: Viewer, *, reason: str, new_id: uuid.UUID) -> Answer:
-    """The entry no longer counts; it stays in the history with the reason."""
-    answer = record([_undo_of(result, new_id, reason)], viewer)[0]
+def take_back(
+    result: Result, viewer: Viewer, *, reason: str, new_id: uuid.UUID, end_stop: bool = False
+) -> Answer:
+    """The entry no longer counts; it stays in the history with the reason. `end_stop`: the pain was not this child's."""
+    with transaction.atomic():
+        answer = record([_undo_of(result, new_id, reason)], viewer)[0]
+        if end_stop and answer.word != "refused":
+            _end_stop(result, viewer)
     audit.note(viewer, "took a result back", result)
     return answer
 
 
 def move_to_child(
-    result: Result, athlete: Athlete, viewer: Viewer, *, reason: str, new_id: uuid.UUID
+    result: Result,
+    athlete: Athlete,
+    viewer: Viewer,
+    *,
+    reason: str,
+    new_id: uuid.UUID,
+    end_stop: bool = False,
 ) -> Answer:
-    """The result was another child's: taken back here, entered there, both or neither."""
+    """The result was another child's: taken back here, entered there, both or neither. `end_stop` as above."""
     undo_id = uuid.uuid5(new_id, "undo")
     moved = replace(_from_desk(result, new_id, reason), child=athlete.code, replaces=None)
     try:
@@ -95,11 +107,43 @@ def move_to_child(
             first, second = record([_undo_of(result, undo_id, reason), moved], viewer)
             if second.word == "refused" or first.word == "refused":
                 raise NotMoved(second.reason or first.reason)
+            if end_stop:
+                _end_stop(result, viewer)
     except NotMoved as why:
         return Answer(str(new_id), "refused", str(why))
     audit.note(viewer, "moved a result away", result)
     audit.note(viewer, "moved a result here", athlete)
     return second
+
+
+def may_end_stop(result: Result, viewer: Viewer) -> bool:
+    """A stop for pain is ended by the day's lead or the director, and only where one was entered."""
+    return result.outcome == "stopped_for_pain" and may_settle(result.day, viewer)
+
+
+def _end_stop(result: Result, viewer: Viewer) -> None:
+    """The pain was another child's: this one's rest note is closed as a mistake, and the day goes on for this one
+    unless something else has stopped it."""
+    notes = RestNote.objects.filter(from_entry__in=_pains_of(result), ended_on__isnull=True)
+    who = viewer.member.name if viewer.member is not None else "the day's lead"
+    notes.update(
+        ended_on=F("opened_on"), ended_ground=RestNote.BY_MISTAKE, ended_adult=who, ended_by=viewer.member
+    )
+    there = Attendance.objects.select_for_update().filter(day=result.day_id, athlete=result.athlete_id)
+    others = Result.objects.filter(day=result.day_id, athlete=result.athlete_id, outcome=result.outcome)
+    others = others.current().exclude(pk=result.pk)
+    for row in there:
+        still = [one.t_wall + timedelta(seconds=one.offset_s or 0.0) for one in others]
+        if row.sore == Attendance.Answer.YES and row.asked_at is not None:
+            still.append(row.asked_at)
+        row.stopped_at = min(still, default=None)
+        row.save(update_fields=["stopped_at"])
+    audit.note(viewer, "ended a stop entered by mistake", result.athlete)
+
+
+def _pains_of(result: Result) -> list[uuid.UUID]:
+    """This entry and those that it replaced: each may have opened a note."""
+    return [line.result.code for line in history_of(result) if line.result.outcome == "stopped_for_pain"]
 
 
 def settle(kept: Result, viewer: Viewer, *, reason: str = "") -> list[Answer]:
@@ -187,12 +231,19 @@ def _word(row: Result) -> str:
 def _from_desk(result: Result, new_id: uuid.UUID, reason: str) -> Entry:
     return replace(
         entry_of(result),
+        areas=_areas_of(result),
         id=new_id,
         tablet=f"desk-{new_id.hex}",
         seq=1,
         replaces=result.code,
         reason=reason[:120],
     )
+
+
+def _areas_of(result: Result) -> tuple[str, ...]:
+    """Where it hurt: an entry's areas live in the rest note that it opened."""
+    found = RestNote.objects.filter(from_entry=result.code) if result.outcome == "stopped_for_pain" else ()
+    return tuple(area for note in found for area in note.areas)
 
 
 def _undo_of(result: Result, new_id: uuid.UUID, reason: str) -> Entry:
@@ -203,4 +254,5 @@ def _undo_of(result: Result, new_id: uuid.UUID, reason: str) -> Entry:
         levels=None,
         form_break="",
         note="",
+        areas=(),
     )

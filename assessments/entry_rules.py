@@ -16,6 +16,9 @@ def why_impossible(entry: Entry, spec: Spec) -> str:
     """One plain sentence that says why this cannot have been seen; empty when it can."""
     if entry.outcome == "withdrawn":
         return "" if entry.replaces else "An undo has to say which entry it takes back."
+    if entry.outcome == "stopped_for_pain":
+        # A station that was changed in mid-day must not keep a rest note from opening.
+        return _content(entry, spec)
     return _side(entry, spec) or _variant(entry, spec) or _content(entry, spec)
 
 

@@ -136,7 +136,7 @@ def _facts(
 
 
 def _rests() -> dict[str, tuple[RestSpell, ...]]:
-    rows = RestNote.objects.order_by("-opened_on", "-pk")
+    rows = RestNote.objects.meant().order_by("-opened_on", "-pk")
     spells: dict[str, tuple[RestSpell, ...]] = {}
     for code, areas, began, ended in rows.values_list("athlete__code", "areas", "opened_on", "ended_on"):
         spells[str(code)] = (*spells.get(str(code), ()), RestSpell(tuple(areas), began, ended))

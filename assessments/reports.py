@@ -160,7 +160,7 @@ def _known_about(
     athletes: list[Athlete], on: date, programme: Programme
 ) -> tuple[tuple[ChildFacts, ...], tuple[ChildLine, ...]]:
     keys = [athlete.pk for athlete in athletes]
-    rests = _rests(keys)
+    rests = rests_of(keys)
     said: dict[int, list[tuple[str, str, date]]] = {}
     for key, skill, word, at in (
         SkillDecision.objects.filter(athlete__in=keys)
@@ -181,9 +181,9 @@ def _known_about(
     return facts, lines
 
 
-def _rests(keys: list[int]) -> dict[int, tuple[RestSpell, ...]]:
+def rests_of(keys: list[int]) -> dict[int, tuple[RestSpell, ...]]:
     spells: dict[int, list[RestSpell]] = {}
-    notes = RestNote.objects.filter(athlete__in=keys).order_by("-opened_on", "-pk")
+    notes = RestNote.objects.meant().filter(athlete__in=keys).order_by("-opened_on", "-pk")
     for key, areas, began, ended in notes.values_list("athlete_id", "areas", "opened_on", "ended_on"):
         spells.setdefault(key, []).append(RestSpell(tuple(areas), began, ended))
     return {key: tuple(found) for key, found in spells.items()}
@@ -252,7 +252,7 @@ def _day_children(day: AssessmentDay, programme: Programme) -> tuple[DayChild, .
     )
     athletes = [*(line.athlete for line in lines.values()), *others]
     rests, groups = (
-        _rests([athlete.pk for athlete in athletes]),
+        rests_of([athlete.pk for athlete in athletes]),
         dict(Group.objects.values_list("pk", "name")),
     )
     items: tuple[MeasureSpec | ShapeSpec, ...] = (*programme.measures.values(), *programme.shapes.values())

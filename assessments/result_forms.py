@@ -38,6 +38,22 @@ class ReasonForm(forms.Form):
         self.fields["new_id"].initial = uuid.uuid4
 
 
+class EndStopForm(ReasonForm):
+    """The same, where a stop for pain may have been another child's. Ending it is somebody's own act, never automatic."""
+
+    end_stop = forms.BooleanField(
+        required=False,
+        label="End the stop: this child was stopped by mistake",
+        help_text="The rest note that it opened is closed as a mistake, and the child may go on today. "
+        "Leave it open when anything did hurt.",
+    )
+
+    def __init__(self, *args: Any, may_end_stop: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not may_end_stop:
+            del self.fields["end_stop"]
+
+
 class CorrectForm(ReasonForm):
     """What was really seen."""
 
@@ -114,7 +130,7 @@ class ChildField(forms.ModelChoiceField):
         return f"{obj.full_name}{group}, born in {obj.born_on:%B}"
 
 
-class MoveForm(ReasonForm):
+class MoveForm(EndStopForm):
     """Whose result it really was."""
 
     athlete = ChildField(
@@ -123,7 +139,7 @@ class MoveForm(ReasonForm):
         to_field_name="code",
         empty_label="Choose a child",
     )
-    field_order = ("new_id", "athlete", "reason")
+    field_order = ("new_id", "athlete", "reason", "end_stop")
 
     def __init__(self, *args: Any, children: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -270,6 +270,10 @@ class RestNoteQuerySet(models.QuerySet["RestNote"]):
             return self.none()
         return self.filter(athlete__in=Athlete.objects.visible_to(viewer))
 
+    def meant(self) -> RestNoteQuerySet:
+        """Without those that were opened about the wrong child: nothing follows from them."""
+        return self.exclude(ended_ground=RestNote.BY_MISTAKE)
+
     def open(self) -> RestNoteQuerySet:
         """Still resting."""
         return self.filter(ended_on__isnull=True)
@@ -277,7 +281,7 @@ class RestNoteQuerySet(models.QuerySet["RestNote"]):
     def returning(self) -> frozenset[int]:
         """Keys of those whose area already rested in the 90 days before; two queries for any number."""
         notes = list(self)
-        earlier = RestNote.objects.filter(athlete__in=[note.athlete_id for note in notes])
+        earlier = RestNote.objects.meant().filter(athlete__in=[note.athlete_id for note in notes])
         spells = list(earlier.values_list("pk", "athlete_id", "areas", "opened_on"))
         return frozenset(
             note.pk
@@ -302,6 +306,8 @@ class RestNote(models.Model):
         ("no_symptoms", "No symptoms, and the parent agrees"),
         ("professional", "A health professional says yes"),
     )
+    #: Not a ground for ending a rest: it never was one. Set where an entry is taken back, never on the form.
+    BY_MISTAKE = "by_mistake"
     code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     athlete = models.ForeignKey(Athlete, on_delete=models.CASCADE, related_name="rest_notes")
     areas = models.JSONField(default=list)
@@ -333,6 +339,12 @@ class RestNote(models.Model):
     def area_words(self) -> str:
         """The resting areas in words."""
         return ", ".join(AREA_WORDS.get(area, area) for area in self.areas).lower()
+
+    @property
+    def ground_words(self) -> str:
+        """On what ground the rest ended."""
+        by_mistake = self.ended_ground == self.BY_MISTAKE
+        return "Opened by mistake" if by_mistake else dict(self.GROUNDS).get(self.ended_ground, "")
 
     def needs_professional(self, on: date) -> bool:
         """Over a week, back within 90 days, or wrist, back, neck or head: more than a parent's yes."""

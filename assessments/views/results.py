@@ -16,7 +16,7 @@ from assessments.days import Spec
 from assessments.floor_sheet import programme_for
 from assessments.models import AssessmentDay, Result
 from assessments.recording import Answer
-from assessments.result_forms import CorrectForm, MoveForm, ReasonForm
+from assessments.result_forms import CorrectForm, EndStopForm, MoveForm
 from athletes.models import Athlete
 from club import audit
 from club.access import Can, requires, visible_or_404
@@ -77,11 +77,11 @@ def result_correct(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
 def result_take_back(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """It should not count at all."""
     found = visible_or_404(Result, request.viewer, code)
-    form = ReasonForm(request.POST or None)
+    form = EndStopForm(request.POST or None, may_end_stop=amending.may_end_stop(found, request.viewer))
     page = "assessments/result_take_back.html"
     if request.method == "POST" and form.is_valid():
         said = form.cleaned_data
-        answer = amending.take_back(found, request.viewer, reason=said["reason"], new_id=said["new_id"])
+        answer = amending.take_back(found, request.viewer, **said)
         return _done(request, page, _about(found), form, answer)
     return render(request, page, {**_about(found), "form": form}, status=422 if form.errors else 200)
 
@@ -92,13 +92,15 @@ def result_move(request: ClubRequest, code: uuid.UUID) -> HttpResponse:
     """It was another child's."""
     found = visible_or_404(Result, request.viewer, code)
     children = Athlete.objects.visible_to(request.viewer).exclude(pk=found.athlete_id)
-    form = MoveForm(request.POST or None, children=children.select_related("group").in_name_order())
+    form = MoveForm(
+        request.POST or None,
+        children=children.select_related("group").in_name_order(),
+        may_end_stop=amending.may_end_stop(found, request.viewer),
+    )
     page = "assessments/result_move.html"
     if request.method == "POST" and form.is_valid():
         said = form.cleaned_data
-        answer = amending.move_to_child(
-            found, said["athlete"], request.viewer, reason=said["reason"], new_id=said["new_id"]
-        )
+        answer = amending.move_to_child(found, viewer=request.viewer, **said)
         return _done(request, page, _about(found), form, answer)
     return render(request, page, {**_about(found), "form": form}, status=422 if form.errors else 200)
 

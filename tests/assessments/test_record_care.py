@@ -44,6 +44,16 @@ def test_pain_opens_one_rest_note_and_stops_the_day(cast, tablet):
     assert Result.objects.get().value is None
 
 
+@pytest.mark.parametrize(
+    "changed", [{"side": "left"}, {"variant": "gone"}, {"side": "right", "variant": "gone"}]
+)
+def test_pain_at_a_station_that_was_changed_in_mid_day_is_taken(cast, tablet, changed):
+    """A score is refused for the side or version that it names; a pain needs only a known day and child."""
+    assert words(record([seen(cast, -1, **changed)], tablet)) == ["refused"]
+    assert words(record([hurt(cast, **changed)], tablet)) == ["stored"]
+    assert RestNote.objects.get().areas == ["wrist"]
+
+
 @pytest.mark.parametrize("areas", [[], ["somewhere"]])
 def test_pain_without_a_known_area_rests_everything(cast, tablet, areas):
     record([hurt(cast, areas=areas)], tablet)
