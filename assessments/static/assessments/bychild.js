@@ -2,7 +2,7 @@
 "use strict";
 
 import { children, day, sidesOf, taken, wordFor } from "./day.js";
-import { drawing, fill, part, piece } from "./dom.js";
+import { drawing, fill, onPress, part, piece } from "./dom.js";
 import { askFirst } from "./care.js";
 import { nameOf, resultWords, whoOf } from "./words.js";
 
@@ -16,11 +16,11 @@ export function openByChild(screen, acts, context) {
   screen.replaceChildren(view);
   acts.replaceChildren(bar);
   part(bar, "hurts").addEventListener("click", () => context.hurts([child]));
-  part(bar, "go").addEventListener("click", () => {
+  onPress(part(bar, "go"), () => {
     const open = day.data.stations.find((station) => wordFor(child, station).word === "ready");
     if (open) context.go(open, child);
     else pick(children()[(children().indexOf(child) + 1) % children().length]);
-  });
+  }, { dead: 350 });
 
   function pick(next) {
     child = next;
@@ -31,7 +31,7 @@ export function openByChild(screen, acts, context) {
     const queue = part(view, "queue");
     queue.replaceChildren(...children().map((one) => {
       const open = day.data.stations.filter((station) => wordFor(one, station).word === "ready").length;
-      const button = piece("child", { name: nameOf(one), state: open ? `${open} open` : "" });
+      const button = piece("child", { name: nameOf(one), who: whoOf(one), state: open ? `${open} open` : "" });
       button.classList.toggle("on", one === child);
       button.setAttribute("aria-pressed", String(one === child));
       button.addEventListener("click", () => pick(one));

@@ -5,6 +5,8 @@ import { fill, onPress, part, piece } from "./dom.js";
 import { cue } from "./tablet.js";
 import { openTurn, showWho } from "./turn.js";
 
+const SAME_TAP = 80;
+
 /** Open a counting station. */
 export function openCounter(screen, acts, context) {
   return openTurn(screen, acts, context, { how: "counted", make: (child, side, touched) => counter(context.station, child, side, touched) });
@@ -27,8 +29,8 @@ function counter(station, child, side, touched) {
     touched();
   }
 
-  onPress(part(element, "plus"), () => show(value + 1, "tick"));
-  onPress(part(element, "minus"), () => show(value - 1, "undo"));
+  onPress(part(element, "plus"), () => show(value + 1, "tick"), { dead: SAME_TAP });
+  onPress(part(element, "minus"), () => show(value - 1, "undo"), { dead: SAME_TAP });
   const result = () => ({ value, outcome: station.kind === "count" && value === station.cap ? "reached_cap" : "scored" });
   return {
     element,

@@ -1,8 +1,8 @@
 // The day as this tablet knows it: children, stations, who is here, and what stands for each child at each station.
 "use strict";
 
-import { records } from "./outbox.js";
-import { keep, recall, run, ask } from "./store.js";
+import { editRoll, records, unsaved } from "./outbox.js";
+import { keep, recall } from "./store.js";
 
 /** What the club said, and what this tablet added to it. */
 export const day = { code: "", data: null, asOf: 0, roll: {}, order: null };
@@ -63,38 +63,30 @@ export function rollOf(child) {
     present: own.present ?? child.present,
     sore: own.sore ?? child.sore ?? "not_asked",
     areas: [...new Set([...(child.resting || []), ...(own.areas || [])])],
-    stopped: Boolean(own.stopped || child.stopped),
+    stopped: Boolean((own.stopped && !clubKnows(own)) || child.stopped),
   };
+}
+
+// A stop that began on this tablet holds until the club has had the entry for a minute; from then on the club's word counts,
+// so that a stop that the day's lead has ended is over here too.
+function clubKnows({ stop }) {
+  const record = records.get(stop);
+  return ["stored", "conflict"].includes(record?.state) && day.asOf - record.answered_at > 60_000;
 }
 
 /** Body areas as [id, words]. */
 export const areaChoices = () => day.data.areas.map(({ id, words }) => [id, words]);
 
-/** Write one child's presence or answer down. `by` is the coach who asked. */
+/** Write one child's presence or answer down. `by` is the coach who asked. Each keeps the moment at which it was said. */
 export async function setRoll(code, fields, by) {
   const at = new Date().toISOString();
-  day.roll = await run(["kept"], "readwrite", async ({ kept }) => {
-    const key = `roll:${day.code}`;
-    const all = (await ask(kept.get(key)))?.value || {};
-    all[code] = { ...all[code], ...fields, by, at, sent: false };
-    kept.put({ key, value: all });
-    return all;
-  });
-}
-
-/** Lines of the roll that the club has not got yet. */
-export function rollWaiting() {
-  return Object.entries(day.roll).filter(([, line]) => !line.sent && ("present" in line || "sore" in line)).map(([child, { sent, stopped, ...line }]) => ({ child, ...line }));
-}
-
-/** The club has these lines; one that was changed meanwhile stays waiting. */
-export async function rollSent(lines) {
-  day.roll = await run(["kept"], "readwrite", async ({ kept }) => {
-    const key = `roll:${day.code}`;
-    const all = (await ask(kept.get(key)))?.value || {};
-    for (const { child, at } of lines) if (all[child]?.at === at) all[child].sent = true;
-    kept.put({ key, value: all });
-    return all;
+  const moments = { ...("present" in fields && { present_at: at }), ...("sore" in fields && { sore_at: at }) };
+  // It holds on this page even when the tablet cannot write.
+  day.roll = { ...day.roll, [code]: { ...day.roll[code], ...fields } };
+  day.roll = await editRoll(day.code, (all) => {
+    const { unknown, ...known } = all[code] || {};
+    all[code] = { ...known, ...fields, ...moments, by, at, sent: false };
+    if (known.sore === "yes" && fields.areas) all[code].areas = [...new Set([...(known.areas || []), ...fields.areas])];
   });
 }
 
@@ -111,6 +103,7 @@ function build() {
   const all = [
     ...(day.data?.standing || []).filter((entry) => !own.has(entry.id)),
     ...local.map((record) => ({ ...record.entry, id: record.id })),
+    ...[...unsaved].map(([id, { fields }]) => ({ ...fields, id })),
   ];
   const replaced = new Set(all.map((entry) => entry.replaces).filter(Boolean));
   index = { slots: new Map(), replaced };
@@ -147,10 +140,11 @@ export function triesUsed(child, station, side = "", second = false) {
   return taken(child, station, side, second).filter((entry) => SPENT.has(entry.outcome)).length;
 }
 
-// A shape card is done after one judged try; the second is there for who wants it. A cap reached needs no second try.
+// A shape card is done after one judged try; the second is there for who wants it. A cap reached needs no second try, and
+// a child who had no turn is asked for no other.
 function sideDone(child, station, side, tries) {
   const found = taken(child, station, side);
-  if (found.some((entry) => entry.outcome === "reached_cap" || entry.outcome === "could_not_start")) return true;
+  if (found.some((entry) => ["reached_cap", "could_not_start", "not_attempted"].includes(entry.outcome))) return true;
   return triesUsed(child, station, side) >= tries;
 }
 

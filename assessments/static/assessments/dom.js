@@ -30,15 +30,27 @@ export function drawing(id, variant = "") {
 
 /**
  * Act on the press itself, not on its release: a clock must not wait for the finger to lift. The keyboard and a screen
- * reader come as a click without a pointer. `act` gets the moment of the press on the page's running clock.
+ * reader come as a click without a pointer; a key that is held down is one press. `act` gets the moment of the press on the
+ * page's running clock. A press sooner than `dead` milliseconds after the last is the same tap, a palm or a second finger.
  */
-export function onPress(element, act) {
-  element.addEventListener("pointerdown", (event) => {
-    if (event.button <= 0) act(momentOf(event), event);
-  });
-  element.addEventListener("click", (event) => {
-    if (event.detail === 0 || event.pointerType === "") act(momentOf(event), event);
-  });
+export function onPress(element, act, { dead = 0 } = {}) {
+  let last = -Infinity;
+  const press = (event) => {
+    const moment = momentOf(event);
+    if (element.disabled || moment - last < dead) return;
+    last = moment;
+    act(moment, event);
+    if (dead) rest(element, dead);
+  };
+  element.addEventListener("pointerdown", (event) => { if (event.button <= 0) press(event); });
+  element.addEventListener("click", (event) => { if (event.detail === 0 || event.pointerType === "") press(event); });
+  element.addEventListener("keydown", (event) => { if (event.repeat) event.preventDefault(); });
+}
+
+/** For some milliseconds a button takes nothing, and says so to whoever asks. Its look stays. */
+export function rest(element, milliseconds) {
+  element.setAttribute("aria-disabled", "true");
+  setTimeout(() => element.removeAttribute("aria-disabled"), milliseconds);
 }
 
 /**

@@ -3,26 +3,26 @@
 
 import { claimPage, pickUp } from "./board.js";
 import { openByChild } from "./bychild.js";
-import { openHurts, pickChild } from "./care.js";
+import { pickChild, sayOpenStops, stopForPain } from "./care.js";
 import { openCounter } from "./counter.js";
-import { childOf, day, forgetIndex, keepData, nextTrial, openKept, progress, rollSent, rollWaiting, setRoll, sidesOf, stationOf } from "./day.js";
+import { childOf, day, forgetIndex, keepData, nextTrial, openKept, progress, setRoll, sidesOf, stationOf } from "./day.js";
 import { byId, drawing, fill, part, piece, toast } from "./dom.js";
 import { openHold } from "./hold.js";
+import { begun, counts, DAY_MS, expire, wipe } from "./holdings.js";
 import { openKeypad } from "./keypad.js";
-import { add, addUnsaved, counts, newId, onAdd, onChange, openDay, records, unsaved, wipe } from "./outbox.js";
+import { add, addUnsaved, newId, onAdd, onChange, openDay, records, unsaved } from "./outbox.js";
 import { keepPanelsLive, openSync, openToday, saveCopy } from "./panels.js";
 import { openRoll } from "./roll.js";
 import { openRubric } from "./rubric.js";
-import { link, nudge, onLink, reconcile, soon, speak, start } from "./sender.js";
+import { halt, link, nudge, onLink, reconcile, soon, speak, start } from "./sender.js";
 import { openTablet } from "./settings.js";
 import { canWrite, keep, recall } from "./store.js";
-import { loadSettings, settings, whenScreenMaySleep } from "./tablet.js";
+import { checks, loadSettings, settings, whenScreenMaySleep } from "./tablet.js";
 import { clearPages, startWorker } from "./updates.js";
 import { atTime, count, nameOf, syncWords } from "./words.js";
 
 const config = JSON.parse(byId("floor-config").textContent);
 const OPENERS = { hold: openHold, count: openCounter, score_count: openCounter, distance: openKeypad, shape: openRubric };
-const DAY_MS = 24 * 60 * 60 * 1000;
 let shown = { word: "roll", station: null, only: null, screen: null };
 let locked = false;
 
@@ -40,6 +40,12 @@ const context = {
   go: (station, child) => show({ word: "station", station, only: child.code }),
 };
 
+// Nothing may cover a running clock.
+function whenQuiet(act) {
+  if (locked) toast("A clock is running. Finish this hold first.");
+  else act();
+}
+
 // --- words at the top -------------------------------------------------------------------------------------------------
 
 /** A line that stays until somebody has read it. */
@@ -53,13 +59,16 @@ function note(text, act = null, word = "Understood") {
 
 let alarmLine = null;
 
-/** The tablet could not write. What was seen stays on the screen and in the file copy. */
+/** The tablet could not write. What was seen stays on the screen and in the file copy. One line, however often it is said. */
 function alarm(error) {
-  alarmLine?.remove();
   const lost = [...unsaved.values()].map(({ fields }) => `${nameOf(childOf(fields.child))} ${fields.value ?? fields.outcome}`).join(", ");
   const why = { full: "The tablet's storage is full.", newer: "A newer version of this page is open in another tab. Load this page again." }[error?.word] || "The tablet's storage does not answer.";
-  alarmLine = note(`${why} ${lost ? `Not saved: ${lost}. ` : ""}Save a copy to a file, then free some space. It is tried again by itself.`, saveCopy, "Save a copy");
-  alarmLine.classList.replace("warning", "error");
+  const text = `${why} ${lost ? `Not saved: ${lost}. ` : ""}Save a copy to a file, then free some space. It is tried again by itself.`;
+  if (alarmLine?.isConnected) fill(alarmLine, { text });
+  else {
+    alarmLine = note(text, saveCopy, "Save a copy");
+    alarmLine.classList.replace("warning", "error");
+  }
   paintSync();
 }
 
@@ -149,26 +158,15 @@ byId("stations").addEventListener("click", (event) => {
   else if (button.dataset.go === "tablet") openTablet();
   else show({ word: button.dataset.go });
 });
-byId("sync").addEventListener("click", () => openSync(context));
+byId("sync").addEventListener("click", () => whenQuiet(() => openSync(context)));
 byId("judge").addEventListener("change", () => keep(`judge:${config.day}`, byId("judge").value).catch(alarm));
 
 // --- acts that any station may ask for ---------------------------------------------------------------------------------------
 
-async function hurts(list, { side = null, trial = null } = {}) {
+async function hurts(list, place = {}) {
   const child = await pickChild(list);
-  const said = child && (await openHurts(child));
-  if (!said) return;
-  try {
-    const station = shown.station;
-    if (station) {
-      const place = side ?? sidesOf(station)[0];
-      await add([{ child: child.code, measure: station.measure, variant: station.variant || "", side: place, trial: trial || nextTrial(child, station, place), how: { hold: "timed", distance: "typed", shape: "rubric" }[station.kind] || "counted", outcome: "stopped_for_pain", ...said }]);
-      await setRoll(child.code, { stopped: true }, context.judge());
-    } else await setRoll(child.code, { sore: "yes", present: true, stopped: true, ...said }, context.judge());
-    toast(`${nameOf(child)} does no more today. A rest note is opened at the club: tell the family.`);
-  } catch (error) {
-    alarm(error);
-  }
+  if (!child) return;
+  await stopForPain(child, { ...context, station: shown.station }, place);
   (shown.screen.redraw || shown.screen.refresh)();
   nudge();
 }
@@ -183,6 +181,9 @@ async function move(record, child, reason) {
     { child: old.child, measure, variant, side, trial: old.trial, how, second, judge: old.judge, outcome: "withdrawn", replaces: record.id, reason },
     { ...old, id: newId(), child, trial, reason, replaces: null },
   ]);
+  if (old.outcome !== "stopped_for_pain") return;
+  await setRoll(child, { stopped: true }, context.judge());
+  note(`${nameOf(childOf(child))} does no more today. ${nameOf(childOf(old.child))} was stopped by mistake: the day's lead ends that stop and closes the rest note, from the entry on the day's page.`);
 }
 
 function askJudge() {
@@ -214,21 +215,40 @@ async function refresh() {
   }
 }
 
-// Closed and empty, or a day old and empty: then nothing about the children stays here.
+// Closed and empty, or a day old and empty: then nothing about the children stays here. A hand that is at work comes first;
+// then it is tried again with the next refresh.
+let staying = null;
+let clearing = false;
+
 async function tidy({ status = day.data?.day.status } = {}) {
-  const old = day.asOf && Date.now() - day.asOf > DAY_MS;
-  if (status !== "closed" && !old) return;
+  const old = Boolean(day.asOf) && Date.now() - day.asOf > DAY_MS;
+  if (clearing || (status !== "closed" && !old)) return;
   const found = counts();
-  if (found.waiting || found.needs || found.unsaved) {
-    if (old) note(`This day is from ${new Date(day.asOf).toLocaleDateString("en-GB")}. ${count(found.waiting + found.needs, "entry", "entries")} still on this tablet. Go where there is wifi and send, or save a copy to a file.`, () => openSync(context), "Where they are");
+  const open = found.waiting + found.needs;
+  staying?.remove();
+  if (open || found.unsaved) {
+    if (old) staying = note(`This day is from ${new Date(day.asOf).toLocaleDateString("en-GB")}. ${count(open + found.unsaved, "entry", "entries")} still on this tablet. Go where there is wifi and send, or save a copy to a file.`, () => whenQuiet(() => openSync(context)), "Where they are");
     return;
   }
-  if (!records.size && status !== "closed" && !old) return;
-  if (await wipe(status === "closed" ? "the day is closed and everything is at the club" : "the day is over and everything is at the club")) {
-    await clearPages();
-    over("This day is over", status === "closed" ? "The day is closed and everything from this tablet is at the club. Nothing about the children is kept here." : "A day has passed and everything is at the club. Open the day again while there is wifi.");
+  if (locked || shown.screen?.busy() || (await begun())) return;
+  clearing = true;
+  try {
+    // Both sides count once more. Without contact the names still go when their day is over.
+    const answer = await reconcile({ left: true }).catch(() => null);
+    if (answer ? !answer.complete : !old) return;
+    if (locked || shown.screen?.busy()) return;
+    if (await wipe(status === "closed" ? "the day is closed and everything is at the club" : "the day is over and everything is at the club")) {
+      await clearPages();
+      halt();
+      over("This day is over", status === "closed" ? "The day is closed and everything from this tablet is at the club. Nothing about the children is kept here." : "A day has passed and everything is at the club. Open the day again while there is wifi.");
+    }
+  } finally {
+    clearing = false;
   }
 }
+
+// Earlier days whose time is over go from here too.
+const expireOthers = () => expire({ except: config.day, before: (of) => reconcile({ day: of, left: true }) });
 
 function over(title, text) {
   const empty = piece("empty", { title, text, act: "Load again" });
@@ -239,16 +259,16 @@ function over(title, text) {
   byId("stations").replaceChildren();
 }
 
-// The club names the day's state in each answer. Closed: when the last entry is there both sides count, then all goes.
-let counting = false;
-
-async function heard(said) {
-  if (!said.status || !day.data || counting) return;
+// The club names the day's state in each answer.
+function heard(said) {
+  if (!said?.status || !day.data) return;
   day.data.day.status = said.status;
-  if (said.status !== "closed" || counts().waiting) return;
-  counting = true;
-  await reconcile().then(() => tidy(), () => undefined);
-  counting = false;
+  if (said.status === "closed") tidy().catch(() => undefined);
+}
+
+// What has to be put right before the day is said by itself; the rest stands under 'This tablet'.
+async function showChecks() {
+  for (const line of await checks()) if (line.must && !line.ok) note(`${line.name}. ${line.text}`);
 }
 
 async function openTheDay() {
@@ -259,17 +279,18 @@ async function openTheDay() {
   claimPage();
   await loadSettings();
   const [{ forgot }, known] = await Promise.all([openDay({ day: config.day, who: config.who, pass: config.pass_code, judge: context.judge }), openKept(config.day)]);
+  await expireOthers().catch(() => undefined);
   keep("config", config).catch(alarm);
-  start({ ...config, label: settings.label || config.label, roll: rollWaiting, rollSent, heard });
+  start({ ...config, label: settings.label || config.label, heard });
   const fresh = refresh();
   if (!known && !(await fresh)) {
     over("This tablet has not opened this day yet", link.word === "sign_in" || link.word === "pass_ended" ? "Sign in, or scan the station's code again." : "It needs the club once, for the names and stations. Go where the wifi is good and load again.");
     return;
   }
   if (forgot) note(`This tablet forgot ${count(forgot, "entry", "entries")} of today: its storage was cleared. What had reached the club is safe there; look at the day's page for numbers that never came.`);
-  if (!window.isSecureContext) note("Not a secure address: this tablet cannot work offline. It records while the wifi holds. Open the club's https address before the day starts.");
   const told = await pickUp();
   if (told) note(told);
+  await sayOpenStops(context);
   await drawJudges();
   const word = location.hash.slice(1);
   const station = day.data.stations.find((one) => one.code === word);
@@ -277,6 +298,7 @@ async function openTheDay() {
   startWorker(config.urls.worker, () => !locked, () => toast("A new version is ready: load it under 'This tablet' when nothing runs."));
   whenScreenMaySleep(() => toast("The screen may go to sleep: touch it now and then."));
   await fresh.then(arrived);
+  await showChecks();
 }
 
 async function arrived(came) {
@@ -284,7 +306,7 @@ async function arrived(came) {
   await drawJudges();
   shown.screen?.refresh();
   drawStations();
-  await reconcile().catch(() => undefined);
+  heard(day.data.day);
   await tidy();
   paintSync();
 }
@@ -294,6 +316,13 @@ onAdd(soon);
 onLink(paintSync);
 keepPanelsLive(context);
 setInterval(addUnsaved, 5000);
-setInterval(() => { if (!locked && !document.hidden) refresh().then((came) => came && shown.screen?.refresh()); }, 60_000);
-setInterval(() => tidy().catch(() => undefined), 10 * 60_000);
+setInterval(() => {
+  if (locked || document.hidden) return;
+  refresh().then((came) => {
+    if (!came) return;
+    shown.screen?.refresh();
+    heard(day.data.day);
+  });
+}, 60_000);
+setInterval(() => tidy().then(expireOthers).catch(() => undefined), 10 * 60_000);
 openTheDay().catch(alarm);

@@ -2,20 +2,21 @@
 // so a page that is killed comes back with the stops that were seen and without any that were not.
 "use strict";
 
-import { children, childOf, day, hasRound, roundOf, setRoll, sidesOf, nextTrial, taken, wordFor } from "./day.js";
-import { byId, fill, onPress, part, piece, toast, whisper } from "./dom.js";
-import { commit, freshBoard, finishBoard, persist, seconds } from "./board.js";
-import { askFirst, openHurts } from "./care.js";
-import { drawQueue, markQueue, tryWords } from "./queue.js";
+import { childOf, day, nextTrial, setRoll, wordFor } from "./day.js";
+import { byId, fill, onPress, part, piece, rest, toast, whisper } from "./dom.js";
+import { commit, discard, freshBoard, finishBoard, persist, seconds } from "./board.js";
+import { BY_MISTAKE, openHurts } from "./care.js";
+import { countIn } from "./countin.js";
+import { markQueue } from "./queue.js";
+import { Ready } from "./ready.js";
 import { Stopwatch, wholeSeconds } from "./stopwatch.js";
 import { cue, keepAwake, settings } from "./tablet.js";
 import { layOut, paintChips, paintTile } from "./tiles.js";
-import { count, nameOf } from "./words.js";
+import { nameOf, whoOf } from "./words.js";
 
-const COUNT_IN = 3000;
 const UNDO = 3000;
 const DEAD = 350;  // a second touch sooner than this is the same tap, a palm or a neighbour's finger
-const kept = { size: 4, side: {} };
+const NUMBERS = ["", "", "two", "three", "four", "five", "six", "seven", "eight"];
 
 /** Open a hold station. `context` has station, judge(), only (a child's code or null), alarm() and onDone(). */
 export function openHold(screen, acts, context) {
@@ -27,116 +28,70 @@ export function openHold(screen, acts, context) {
   let mode = "";
   let frame = 0;
   let beat = 0;
-  let chosen = null;
-  let side = context.side || kept.side[station.code] || sidesOf(station)[0];
+  let busy = false;
+  let left = false;
+  let cancelled = null;
+  let pause = 0;
+  let again = 0;
+  let began = 0;
+  let changed = -Infinity;
   let release = () => undefined;
 
   screen.replaceChildren(view);
   acts.replaceChildren(bar);
   const queue = part(view, "queue");
   const host = part(view, "board");
+  const ready = new Ready({ context, view, bar, isFree: () => !board && !busy });
   const running = () => board?.tiles.filter((tile) => tile.state === "run") || [];
 
-  // --- choosing the group ------------------------------------------------------------------------------------------
-
-  function candidates() {
-    const round = roundOf(station, side);
-    const may = children().filter((child) => {
-      if (context.only) return child.code === context.only;
-      const { word } = wordFor(child, station);
-      return (word === "ready" || word === "ask") && !hasRound(child, station, side, round);
-    });
-    return context.only ? may : may.slice(0, kept.size);
-  }
-
-  function group() {
-    return chosen ? chosen.map(childOf) : candidates();
-  }
-
-  function toggle(child) {
-    if (board) return;
-    const now = group().map((one) => one.code);
-    if (now.includes(child.code)) chosen = now.filter((code) => code !== child.code);
-    else if (!["ready", "ask", "done"].includes(wordFor(child, station).word)) {
-      toast(`${nameOf(child)} is not in this hold today.`);
-      return;
-    } else chosen = [...now, child.code].slice(-8);
-    drawReady();
-  }
-
+  // Nobody holds: the group that lies ready, and nothing armed.
   function drawReady() {
-    board = null;
-    const waiting = group();
-    part(view, "cue").hidden = true;
-    part(view, "choices").hidden = false;
-    queue.hidden = false;
-    fill(view, { size: kept.size });
-    part(view, "sides").hidden = !station.sides;
-    for (const button of view.querySelectorAll("[data-side]")) button.setAttribute("aria-pressed", String(button.dataset.side === side));
-    drawQueue(queue, station, { isOn: (child) => waiting.includes(child), choose: toggle, only: context.only });
-    const tiles = waiting.map((child) => {
-      if (wordFor(child, station).word === "ask") return askFirst("tile-ask", child, context, drawReady);
-      const tile = piece("tile", { name: nameOf(child), who: child.birth_month, tap: tryWords(child, station, side, roundOf(station, side)) });
-      tile.dataset.child = child.code;
-      part(tile, "press").disabled = true;
-      part(tile, "press").setAttribute("aria-label", nameOf(child));
-      const before = taken(child, station, side).map((entry) => seconds(entry.value)).filter(Boolean).join(", ");
-      if (before) fill(tile, { tap: `${tryWords(child, station, side, roundOf(station, side))} · before: ${before}` });
-      return tile;
-    });
-    layOut(host, tiles);
-    paintReady(waiting);
-  }
-
-  function paintReady(waiting) {
-    const ready = waiting.filter((child) => wordFor(child, station).open);
-    const asking = waiting.length - ready.length;
-    fill(bar, { status: asking ? `${count(asking, "child", "children")} to ask first` : "", go: "Start" });
-    part(bar, "go").disabled = !ready.length;
-    for (const name of ["reminder", "chose"]) part(bar, name).disabled = true;
     setMode("");
-    if (waiting.length) return;
-    const next = sidesOf(station).find((one) => one !== side && children().some((child) => wordFor(child, station).word === "ready" && !hasRound(child, station, one, roundOf(station, one))));
-    const empty = next
-      ? piece("empty", { title: `All done on the ${side}`, text: "The other side is next.", act: `Go to the ${next}` })
-      : piece("empty", { title: "Everybody here is done", text: "Pick a child above for another try, or go on to the next station.", act: "Next station" });
-    part(empty, "act").addEventListener("click", () => (next ? pickSide(next) : context.onDone()));
-    host.replaceChildren(empty);
-    host.className = "holding one";
-  }
-
-  function pickSide(word) {
-    side = word;
-    kept.side[station.code] = word;
-    chosen = null;
-    drawReady();
+    ready.draw();
   }
 
   // --- the clock ---------------------------------------------------------------------------------------------------
 
   async function start() {
-    const waiting = group().filter((child) => wordFor(child, station).open);
-    if (!waiting.length || board) return;
+    const waiting = ready.open();
+    const { side } = ready;
+    if (!waiting.length || board || busy || left) return;
     if (!context.judge()) {
       context.askJudge();
       return;
     }
-    board = freshBoard({ station, side, judge: context.judge(), children: waiting, trial: (child) => nextTrial(child, station, side) });
-    context.lock(true);
-    release = await keepAwake();
-    part(view, "choices").hidden = true;
-    queue.hidden = true;
-    part(view, "cue").hidden = false;
-    fill(view, { cue: station.text?.cue || station.text?.say || "" });
-    layOut(host, board.tiles.map(drawTile));
-    part(bar, "go").disabled = true;
-    await countIn();
+    forgetCancelled();
+    const mine = freshBoard({ station, side, judge: context.judge(), children: waiting, trial: (child) => nextTrial(child, station, side) });
+    board = mine;
+    drawRun();
+    if (!(await countIn(host, () => board === mine))) return;
     watch = new Stopwatch(interrupted);
     watch.start();
     Object.assign(board, { phase: "run", began: watch.began, began_wall: watch.began_wall });
     for (const tile of board.tiles) if (tile.state === "ready") tile.state = "run";
     cue("go");
     save();
+    runOn();
+  }
+
+  function drawRun() {
+    const mine = board;
+    context.lock(true);
+    keepAwake().then((letGo) => { if (board === mine && !mine.over) release = letGo; else letGo(); });
+    for (const name of ["choices", "after"]) part(view, name).hidden = true;
+    queue.hidden = true;
+    part(view, "cue").hidden = false;
+    fill(view, { cue: station.text?.cue || station.text?.say || "" });
+    layOut(host, board.tiles.map(drawTile));
+    part(bar, "look").hidden = true;
+    part(bar, "cancel").hidden = false;
+    rest(part(bar, "cancel"), DEAD);
+    began = performance.now();
+    fill(bar, { status: "", go: "Next" });
+    part(bar, "go").disabled = true;
+  }
+
+  function runOn() {
     for (const tile of board.tiles) paint(tile);
     for (const name of ["reminder", "chose"]) part(bar, name).disabled = false;
     beat = setInterval(dues, 250);
@@ -144,28 +99,40 @@ export function openHold(screen, acts, context) {
     tick();
   }
 
-  function countIn() {
-    const shade = piece("count-in");
-    host.append(shade);
-    const began = performance.now();
-    let shown = 0;
-    return new Promise((resolve) => {
-      const step = () => {
-        const left = Math.ceil((COUNT_IN - (performance.now() - began)) / 1000);
-        if (left <= 0) {
-          shade.remove();
-          resolve();
-          return;
-        }
-        if (left !== shown) {
-          shown = left;
-          fill(shade, { number: left });
-          cue("count");
-        }
-        requestAnimationFrame(step);
-      };
-      step();
-    });
+  // --- a false start --------------------------------------------------------------------------------------------------
+
+  const mayCancel = () => Boolean(board) && (board.phase === "count" || board.tiles.every((tile) => tile.state === "run" && !tile.touched));
+
+  // Nothing was seen yet, so nothing is kept. Until something else begins the same clocks may run on.
+  function cancel(moment) {
+    if (!mayCancel() || moment - began < DEAD) return;
+    const ran = board.phase === "run";
+    cancelled = ran ? { board, watch } : null;
+    clearInterval(beat);
+    cancelAnimationFrame(frame);
+    release();
+    context.lock(false);
+    board = null;
+    discard().catch(context.alarm);
+    toast("Start called back. Nothing was kept.", ran ? { undo: resume } : {});
+    drawReady();
+  }
+
+  function resume() {
+    if (!cancelled || board || busy || left || cancelled.watch.broken) {
+      toast("That start is gone. Start again.");
+      return;
+    }
+    ({ board, watch } = cancelled);
+    cancelled = null;
+    drawRun();
+    save();
+    runOn();
+  }
+
+  function forgetCancelled() {
+    cancelled?.watch.stop();
+    cancelled = null;
   }
 
   function tick() {
@@ -179,7 +146,7 @@ export function openHold(screen, acts, context) {
   }
 
   function drawTile(tile) {
-    const element = piece("tile", { name: nameOf(childOf(tile.child)), who: childOf(tile.child).birth_month });
+    const element = piece("tile", { name: nameOf(childOf(tile.child)), who: whoOf(childOf(tile.child)) });
     element.dataset.child = tile.child;
     onPress(part(element, "press"), (moment) => press(tile, moment));
     paintTile(view, board, tile, 0, { element });
@@ -193,44 +160,59 @@ export function openHold(screen, acts, context) {
   }
 
   function paintStatus() {
-    const left = running().length;
-    const done = board && !left && board.phase !== "count";
-    const more = candidates().filter((child) => !board?.tiles.some((tile) => tile.child === child.code)).length;
-    fill(bar, { status: done ? "" : `${left} still holding`, go: context.only ? "Done" : nextWords(more) });
-    part(bar, "go").disabled = !done;
+    if (!board) return;
+    const holding = running().length;
+    const done = !holding && board.phase !== "count";
+    const coming = done && !context.only ? ready.candidates(stoppedOnly()) : [];
+    const begins = coming.length > 0 && coming.every((child) => wordFor(child, station).open);
+    // The button that said 'Done' may say 'Start' a moment later, when the last of a round are entries: a hand on its way meant 'Done'.
+    if (done && begins && board.offer === "none") changed = performance.now();
+    board.offer = done ? (begins ? "start" : "none") : "";
+    fill(bar, { status: done || board.phase === "count" ? "" : `${holding} still holding`, go: done ? nextWords(coming, begins) : "Next" });
+    fill(view, { after: coming.map(nameOf).join(" · ") });
+    part(view, "after").hidden = !begins;
+    part(view, "cue").hidden = begins;
+    part(bar, "cancel").hidden = !mayCancel();
+    part(bar, "reminder").hidden = done;
+    part(bar, "look").hidden = !begins;
+    part(bar, "look").disabled = busy;
+    part(bar, "go").disabled = !done || busy;
   }
 
-  function nextWords(more) {
-    if (!more) return "Done";
-    return more === 1 ? "Next child" : `Next ${["", "", "two", "three", "four", "five", "six", "seven", "eight"][more]}`;
+  // Who has stopped but is no entry yet: the next group is known while this one is still on screen.
+  function stoppedOnly() {
+    return new Set(board.tiles.filter((tile) => !tile.committed && tile.outcome !== "interrupted").map((tile) => tile.child));
+  }
+
+  function nextWords(coming, begins) {
+    if (!coming.length) return "Done";
+    const who = coming.length === 1 ? "next child" : `next ${NUMBERS[coming.length]}`;
+    return begins ? `Start the ${who}` : `N${who.slice(1)}`;
   }
 
   // --- what a press means -------------------------------------------------------------------------------------------
 
   function press(tile, moment) {
-    if (!board || board.phase !== "run") return;
+    if (!board || board.phase !== "run" || moment - tile.touched < DEAD) return;
+    const said = mode;
+    if (mode) setMode("");
     if (tile.state === "run") {
       const early = !board.cap || watch.elapsed(moment) < board.cap * 1000;
-      if (mode === "reminder") remind(tile);
-      else if (mode === "hurts") hurts(tile, moment);
-      else stop(tile, moment, early ? (mode === "chose" ? "chose_to_stop" : "scored") : "reached_cap");
-      if (mode) setMode("");
-      return;
-    }
-    if (moment - tile.touched < DEAD) return;
-    if (mode === "chose" && tile.state === "stopped") amend(tile, { outcome: "chose_to_stop" });
-    else if (mode === "hurts" && tile.state === "stopped") hurts(tile, moment);
-    else if (!mode && canUndo(tile)) undo(tile);
-    setMode("");
+      if (said === "reminder") remind(tile);
+      else if (said === "hurts") hurts(tile, moment);
+      else stop(tile, moment, early ? (said === "chose" ? "chose_to_stop" : "scored") : "reached_cap");
+    } else if (said === "chose" && tile.value !== null) amend(tile, { outcome: "chose_to_stop" });
+    else if (said === "hurts") hurts(tile, moment);
+    else if (!said && canUndo(tile)) undo(tile);
   }
 
-  const canUndo = (tile) => tile.state === "stopped" && !tile.committed && Date.now() - tile.stopped_at < UNDO && !watch.broken
+  const canUndo = (tile) => tile.state === "stopped" && !tile.committed && performance.now() - tile.stopped_at < UNDO && !watch.broken
     && tile.outcome !== "reached_cap" && (!board.cap || watch.elapsed() < board.cap * 1000);
 
   function stop(tile, moment, outcome) {
     if (!watch.check()) return;
     const at = watch.elapsed(moment);
-    Object.assign(tile, { state: "stopped", stop: at, value: wholeSeconds(at), outcome, touched: moment, stopped_at: Date.now() });
+    Object.assign(tile, { state: "stopped", stop: at, value: wholeSeconds(at), outcome, touched: moment, stopped_at: performance.now() });
     if (outcome === "reached_cap") Object.assign(tile, { value: board.cap, stop: board.cap * 1000 });
     paint(tile);
     cue("stop");
@@ -239,7 +221,7 @@ export function openHold(screen, acts, context) {
   }
 
   function undo(tile) {
-    if (!canUndo(tile)) return;
+    if (tile.outcome === "stopped_for_pain") stopForDay(tile, false);
     Object.assign(tile, { state: "run", stop: null, value: null, outcome: "", form_break: "", touched: performance.now() });
     paint(tile);
     cue("undo");
@@ -260,17 +242,21 @@ export function openHold(screen, acts, context) {
     if (tile.committed) commit(board, [tile], { changed: fields }).catch(context.alarm);
   }
 
-  async function hurts(tile, moment) {
-    Object.assign(tile, { state: "stopped", stop: watch.elapsed(moment), value: null, outcome: "stopped_for_pain", touched: moment, stopped_at: Date.now() });
-    await setRoll(tile.child, { stopped: true }, context.judge()).catch(context.alarm);
-    paint(tile);
-    save();
+  function stopForDay(tile, on) {
+    setRoll(tile.child, { stopped: on, stop: on ? tile.id : null }, context.judge()).catch(context.alarm);
+  }
+
+  function hurts(tile, moment) {
+    if (tile.outcome === "stopped_for_pain") return;
+    stopForDay(tile, true);
+    if (tile.state === "run") Object.assign(tile, { state: "stopped", stop: watch.elapsed(moment), touched: moment, stopped_at: performance.now() });
+    amend(tile, { outcome: "stopped_for_pain", value: null, form_break: "" });
   }
 
   function interrupted(why) {
     if (!running().length) return;
     for (const tile of running()) {
-      Object.assign(tile, { state: "stopped", value: null, outcome: "interrupted", stopped_at: 0 });
+      Object.assign(tile, { state: "stopped", value: null, outcome: "interrupted", reason: `Interrupted: ${why}`, stopped_at: -UNDO });
       paint(tile);
     }
     context.note(`The clock was interrupted: ${why}. Stops before that are kept; the others have no time and may try again.`);
@@ -284,14 +270,22 @@ export function openHold(screen, acts, context) {
   }
 
   function dues() {
-    if (!board) return;
-    const due = board.tiles.filter((tile) => tile.state === "stopped" && !tile.committed && Date.now() - tile.stopped_at >= UNDO);
-    if (due.length) commit(board, due).then(() => due.forEach((tile) => board && paint(tile)), context.alarm);
+    const now = performance.now();
+    if (!board || now < again) return;
+    const due = board.tiles.filter((tile) => tile.state === "stopped" && !tile.committed && now - tile.stopped_at >= UNDO);
+    if (due.length) commit(board, due).then(() => { pause = 0; due.forEach((tile) => board && paint(tile)); }, later);
     // The clock is watched until the last undo is over.
     if (board.phase === "run" && board.tiles.every((tile) => tile.committed)) {
       close();
       askWhere();
     }
+  }
+
+  // A tablet that cannot write is asked again after 1, 2, 4 and then every 8 seconds: the alarm must be readable meanwhile.
+  function later(error) {
+    pause = Math.min(8000, 2 * pause || 1000);
+    again = performance.now() + pause;
+    context.alarm(error);
   }
 
   function close() {
@@ -305,30 +299,45 @@ export function openHold(screen, acts, context) {
     paintStatus();
   }
 
-  // Where it hurts is asked when no clock runs: a question must never cover a running tile.
+  // Where it hurts is asked when no clock runs: a question must never cover a running tile. Answers whether it was asked.
   async function askWhere() {
-    for (const tile of board.tiles.filter((one) => one.outcome === "stopped_for_pain" && !one.asked)) {
+    const list = board.tiles.filter((one) => one.outcome === "stopped_for_pain" && !one.asked);
+    for (const tile of list) {
       tile.asked = true;
       const said = await openHurts(childOf(tile.child));
-      if (said) amend(tile, { areas: said.areas, note: said.note });
+      if (said?.mistake) {
+        stopForDay(tile, false);
+        amend(tile, { outcome: "interrupted", reason: BY_MISTAKE });
+      } else if (said) amend(tile, { areas: said.areas, note: said.note });
     }
+    return list.length > 0;
   }
 
-  async function next() {
-    if (running().length || board.phase === "count" || byId("panel").open) return;
+  // On to the next group. `begin`: their names stood on the screen, so they start at once; anything else is looked at first.
+  async function next(begin) {
+    if (busy || running().length || board.phase === "count" || byId("panel").open) return;
+    busy = true;
+    const shown = begin && performance.now() - changed > 2 * DEAD && !part(view, "after").hidden ? part(view, "after").querySelector("[data-slot]").textContent : "";
     close();
     clearInterval(beat);
-    await askWhere();
+    paintStatus();
+    const asked = await askWhere();
     const finished = board;
     board = null;
-    chosen = null;
+    ready.chosen = null;
     try {
       await finishBoard(finished);
     } catch (error) {
       context.alarm(error);
     }
-    if (context.only) context.onDone();
-    else drawReady();
+    busy = false;
+    if (left) return;
+    if (context.only) {
+      context.onDone();
+      return;
+    }
+    drawReady();
+    if (shown && !asked && ready.group().map(nameOf).join(" · ") === shown) start();
   }
 
   function setMode(word) {
@@ -337,20 +346,22 @@ export function openHold(screen, acts, context) {
     view.dataset.mode = mode;
     if (mode && board) {
       const who = board.tiles.length === 1 ? board.tiles[0] : null;
-      if (who) press(who, performance.now());
+      if (who) {
+        press(who, performance.now());
+        if (mode) setMode("");
+      }
       else whisper("Now tap the child.");
     }
   }
 
-  onPress(part(bar, "go"), () => (board ? next() : start()));
+  onPress(part(bar, "go"), () => (board ? next(true) : start()), { dead: DEAD });
+  onPress(part(bar, "look"), () => board && next(false), { dead: DEAD });
+  onPress(part(bar, "cancel"), cancel);
   for (const name of ["reminder", "chose"]) onPress(part(bar, name), () => setMode(name));
   onPress(part(bar, "hurts"), () => {
     if (board && board.phase === "run") setMode("hurts");
-    else context.hurts(group());
+    else context.hurts(ready.group());
   });
-  part(view, "fewer").addEventListener("click", () => { kept.size = Math.max(1, kept.size - 1); chosen = null; drawReady(); });
-  part(view, "more").addEventListener("click", () => { kept.size = Math.min(8, kept.size + 1); chosen = null; drawReady(); });
-  for (const button of view.querySelectorAll("[data-side]")) button.addEventListener("click", () => pickSide(button.dataset.side));
   const keys = (event) => {
     if (!settings.keys || !board || event.repeat || !/^[1-8]$/.test(event.key) || byId("panel").open) return;
     const tile = board.tiles[Number(event.key) - 1];
@@ -363,6 +374,8 @@ export function openHold(screen, acts, context) {
     busy: () => Boolean(board) && !board.over,
     refresh: () => { if (!board) drawReady(); else markQueue(queue, station, { isOn: () => false }); },
     async leave() {
+      left = true;
+      forgetCancelled();
       document.removeEventListener("keydown", keys);
       clearInterval(beat);
       cancelAnimationFrame(frame);

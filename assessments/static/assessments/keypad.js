@@ -1,11 +1,13 @@
 // Numbers that are read off a tape. Outside the usual range it asks; outside the possible it does not take them.
 "use strict";
 
-import { fill, part, piece } from "./dom.js";
+import { fill, onPress, part, piece } from "./dom.js";
 import { tryWords } from "./queue.js";
 import { openTurn, showWho } from "./turn.js";
 import { taken } from "./day.js";
 import { amount } from "./words.js";
+
+const SAME_TAP = 80;
 
 /** Open a station whose numbers are typed; a child stays for all tries. */
 export function openKeypad(screen, acts, context) {
@@ -48,7 +50,7 @@ function keypad(station, child, side, touched) {
     touched();
   }
 
-  for (const button of element.querySelectorAll("[data-key]")) button.addEventListener("click", () => press(button.dataset.key));
+  for (const button of element.querySelectorAll("[data-key]")) onPress(button, () => press(button.dataset.key), { dead: SAME_TAP });
   return {
     element,
     value: () => (number() === null ? null : { value: number(), outcome: "scored" }),

@@ -3,7 +3,7 @@
 
 import { children, taken, sidesOf, triesUsed, wordFor } from "./day.js";
 import { fill, piece } from "./dom.js";
-import { nameOf, resultWords } from "./words.js";
+import { nameOf, resultWords, whoOf } from "./words.js";
 
 const WORDS = { done: "done", away: "away", resting: "resting", stopped: "stopped today", ask: "ask first" };
 
@@ -27,15 +27,17 @@ function secondWords(child, station, word) {
   return taken(child, station).length ? "seen once" : WORDS[word] || "";
 }
 
-/** Draw the line into `host`; `isOn` says who is chosen and `choose` is called with a child. */
-export function drawQueue(host, station, { isOn, choose, only = null, blind = false }) {
+/** Draw the line into `host`; `isOn` says who is chosen, `begun` who has something not kept yet; `choose` gets a child. */
+export function drawQueue(host, station, { isOn, choose, only = null, blind = false, begun = () => false }) {
   const buttons = children()
     .filter((child) => !only || only === child.code)
     .map((child) => {
       const { word } = wordFor(child, station);
-      const button = piece("child", { name: nameOf(child), state: blind ? secondWords(child, station, word) : stateWords(child, station) });
+      const state = begun(child) ? "not kept yet" : blind ? secondWords(child, station, word) : stateWords(child, station);
+      const button = piece("child", { name: nameOf(child), who: whoOf(child), state });
       button.dataset.child = child.code;
       button.dataset.word = word;
+      button.classList.toggle("begun", begun(child));
       button.classList.toggle("on", isOn(child));
       button.setAttribute("aria-pressed", String(isOn(child)));
       button.addEventListener("click", () => choose(child));

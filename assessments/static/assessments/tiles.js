@@ -16,13 +16,15 @@ export function layOut(host, tiles) {
 
 const find = (view, tile) => view.querySelector(`.tile[data-child="${tile.child}"]`);
 
+const undoWords = (tile) => (tile.committed ? "" : " · tap to undo");
+
 function tapWords(tile) {
   if (tile.state === "ready") return "Get ready";
   if (tile.state === "run") return tile.reminder ? "Reminder given · tap when it breaks again" : "Tap when the shape breaks";
   return {
-    reached_cap: "Reached cap", chose_to_stop: "Chose to stop", interrupted: "Interrupted: no time, may try again",
-    stopped_for_pain: "Stopped for today. No score kept", could_not_start: "Could not start",
-  }[tile.outcome] || (tile.committed ? "" : "Tap again to undo");
+    reached_cap: "Reached cap", chose_to_stop: `Chose to stop${undoWords(tile)}`, interrupted: "Interrupted: no time, may try again",
+    stopped_for_pain: `Stopped for today. No score kept${undoWords(tile)}`, could_not_start: "Could not start", not_attempted: "Had no turn",
+  }[tile.outcome] || (tile.committed ? "" : "Tap to undo");
 }
 
 function spoken(tile) {
@@ -46,8 +48,7 @@ export function paintTile(view, board, tile, now, { moving = false, element = fi
   element.classList.toggle("fresh", tile.state === "stopped" && !tile.committed && tile.outcome === "scored");
   element.dataset.state = tile.state;
   element.dataset.outcome = tile.outcome;
-  const undo = tile.state === "stopped" && !tile.committed && tile.outcome === "scored";
-  fill(element, { tap: undo ? "" : tapWords(tile), who: undo ? "Tap to undo" : childOf(tile.child).birth_month });
+  fill(element, { tap: tapWords(tile) });
   part(element, "press").setAttribute("aria-label", spoken(tile));
 }
 
@@ -56,7 +57,7 @@ export function paintChips(view, board, tile, station, amend) {
   const element = find(view, tile);
   if (!element) return;
   const host = part(element, "why");
-  const open = tile.state === "stopped" && tile.value !== null;
+  const open = tile.state === "stopped" && (tile.value !== null || tile.outcome === "not_attempted");
   host.hidden = !open;
   part(element, "lane").toggleAttribute("hidden", open || !board.cap);
   if (!open) return;
@@ -64,10 +65,14 @@ export function paintChips(view, board, tile, station, amend) {
   const chips = faults.map((fault) => chip(fault.words, tile.form_break === fault.id, () =>
     amend({ form_break: tile.form_break === fault.id ? "" : fault.id })));
   if (tile.outcome !== "reached_cap") {
-    if (tile.value > 2) chips.push(chip("Chose to stop", tile.outcome === "chose_to_stop", () =>
+    if (tile.stop > 2999) chips.push(chip("Chose to stop", tile.outcome === "chose_to_stop", () =>
       amend({ outcome: tile.outcome === "chose_to_stop" ? "scored" : "chose_to_stop" })));
-    else chips.push(chip("Could not start", tile.outcome === "could_not_start", () =>
-      amend({ outcome: "could_not_start", value: 0, form_break: "" })));
+    else {
+      for (const [outcome, words, value] of [["could_not_start", "Could not start", 0], ["not_attempted", "Had no turn", null]]) {
+        const on = tile.outcome === outcome;
+        chips.push(chip(words, on, () => amend({ outcome: on ? "scored" : outcome, value: on ? wholeSeconds(tile.stop) : value, form_break: "" })));
+      }
+    }
   }
   host.replaceChildren(...chips);
 }
