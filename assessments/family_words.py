@@ -118,7 +118,7 @@ def _grown(name: str, programme: Programme, lines: Sequence[Interpretation], on:
         days = [day for day in _recent(line, on) if not day.first_look]
         if spec is None or len(days) < 2:
             continue
-        change = change_between(days[0], days[-1], timed=spec.kind == "hold")
+        change = change_between(days[0], days[-1], timed=spec.kind == "hold", error=spec.error)
         if change.word == "up":
             phrase = GROWS.get(line.item, (f"does more in {spec.name.lower()}", ""))[0]
             size = change.difference / max(change.detectable, 1e-9)

@@ -94,7 +94,8 @@ def change_words(spec: Spec, found: ErrorEstimate) -> str:
     if found.model is None or found.sem_at is None:
         return ""
     value, own = found.sem_at[0], found.sem_at[1]
-    now, then = detectable_change(spec.error.sem(value)), detectable_change(own)
+    now = detectable_change(spec.error.sem(value), df=spec.error.df)
+    then = detectable_change(own, df=found.children - 1)  # from so few children Student's t
     if round(now, 1) == round(then, 1):
         return f"‘Really changed’ begins at {amount(now, spec.unit)} there."
     return f"‘Really changed’ would begin at {amount(then, spec.unit)} there; now it is {amount(now, spec.unit)}."
@@ -173,7 +174,7 @@ def outcome_words(one: StateOutcome) -> str:
     low, high = (round(100 * end) for end in one.interval)
     said = f"{one.consistent} of {one.followed}"
     if one.share != one.consistent / one.followed:
-        return f"{said} seen to the end, about {100 * one.share:.0f} of 100 of all; between {low} and {high} of 100"
+        return f"{said} seen to the end; about {100 * one.share:.0f} of 100, between {low} and {high}"
     return f"{said}; between {low} and {high} of 100"
 
 

@@ -17,6 +17,7 @@ from assessments.analysis import (
     ErrorEstimate,
     Forecast,
     Held,
+    counting_from,
     counts_whole,
     day_scores,
     detectable_change,
@@ -38,6 +39,7 @@ from assessments.analysis.records import (
     MeasureSpec,
     Programme,
     Requirement,
+    RequirementState,
     ShapeSpec,
 )
 from assessments.frames import trials_frame
@@ -160,7 +162,9 @@ def _worthwhile(evidence: Evidence, spec: Spec) -> WorthwhileLine | None:
     if len(values) < CHILDREN_TO_COMPARE:
         return None
     sem = spec.error.sem(sum(values) / len(values))
-    return WorthwhileLine(spec, len(values), smallest_worthwhile_change(values), detectable_change(sem))
+    return WorthwhileLine(
+        spec, len(values), smallest_worthwhile_change(values), detectable_change(sem, df=spec.error.df)
+    )
 
 
 def draft_own_error(items: Sequence[str], viewer: Viewer) -> ProgrammeEdition:
@@ -173,13 +177,21 @@ def draft_own_error(items: Sequence[str], viewer: Viewer) -> ProgrammeEdition:
     for line in taken:
         file = "shapes" if isinstance(line.spec, ShapeSpec) else "measures"
         assert line.found.model is not None
-        documents = put(documents, file, line.spec.id, {"error_model": _written(line.found.model)})
+        documents = put(
+            documents, file, line.spec.id, {"error_model": _written(line.found.model, line.found.children)}
+        )
     names = ", ".join(line.spec.name for line in taken)
     return begin_draft(viewer, title=f"Own error: {names}"[:80], documents=documents)
 
 
-def _written(model: ErrorModel) -> dict[str, object]:
-    return {"a": round(model.a, 2), "b": round(model.b, 3), "support": model.support, "note": model.note}
+def _written(model: ErrorModel, children: int) -> dict[str, object]:
+    return {
+        "a": round(model.a, 2),
+        "b": round(model.b, 3),
+        "support": model.support,
+        "note": model.note,
+        "children": children,
+    }
 
 
 def current_documents() -> Documents:
@@ -241,36 +253,39 @@ class RequirementForecast:
 
 
 def forecast_for(
-    report: AthleteReport, requirement: Requirement, *, evidence: Evidence
+    report: AthleteReport, state: RequirementState, *, evidence: Evidence, resting: bool = False
 ) -> RequirementForecast | None:
     """When a requirement of a child will be met: a wide honest range, or why nothing can be said.
 
-    `evidence` is the club's (`club_evidence(report.on, items=[...])`): the trends of the other children steady the few
-    days of this one. None where nothing can be forecast: the child has no line in a version that counts. Of two
-    sides the one that is expected later speaks.
+    `state` is how it stands now; what a rest or its limit on old evidence made void counts here no more. `resting`
+    says that the whole skill rests. `evidence` is the club's (`club_evidence(report.on, items=[...])`): the trends of
+    the other children steady the few days of this one. None where nothing can be forecast: the child has no line in a
+    version that counts, or one side alone where both are asked. Of two sides the one expected later speaks.
     """
+    requirement = state.requirement
     spec = report.programme.item(requirement.item)
     own = [one for one in report.of(spec.id) if one.latest and _counts(spec, requirement, one)]
     if not own:
         return None
     newest = max(one.latest.on for one in own if one.latest)
     series = next(one.series for one in own if one.latest and one.latest.on == newest)
-    resting = bool(set(report.child.resting) & {*spec.loads, *report.programme.areas_blocking_all})
-    found = [
-        _one_side(report, requirement, line, evidence=evidence, resting=resting)
-        for line in own
-        if line.series == series
-    ]
+    sides = [line for line in own if line.series == series]
+    if requirement.both_sides and spec.sides and len(sides) < 2:
+        return None
+    resting = resting or state.word == "resting"
+    found = [_one_side(report, state, line, evidence=evidence, resting=resting) for line in sides]
     return RequirementForecast(spec, requirement, max(found, key=_lateness))
 
 
 def skill_forecasts(report: AthleteReport, skill: str) -> tuple[RequirementForecast, ...]:
     """Forecasts of what one skill asks and is not met yet; must-haves and rests are never forecast away."""
-    asked = [one.requirement for one in report.skill(skill).requirements if one.word not in ("met", "advice")]
+    state = report.skill(skill)
+    asked = [one for one in state.requirements if one.word not in ("met", "advice")]
     if not asked:
         return ()
-    evidence = club_evidence(report.on, items=[one.item for one in asked])
-    found = (forecast_for(report, one, evidence=evidence) for one in asked)
+    evidence = club_evidence(report.on, items=[one.requirement.item for one in asked])
+    rests = state.word == "resting"
+    found = (forecast_for(report, one, evidence=evidence, resting=rests) for one in asked)
     return tuple(one for one in found if one is not None)
 
 
@@ -286,18 +301,23 @@ def _counts(spec: Spec, requirement: Requirement, line: Interpretation) -> bool:
 
 def _one_side(
     report: AthleteReport,
-    requirement: Requirement,
+    state: RequirementState,
     line: Interpretation,
     *,
     evidence: Evidence,
     resting: bool,
 ) -> Forecast:
-    spec = report.programme.item(requirement.item)
-    same = [one for one in evidence.of(spec.id) if (one.series, one.side) == (line.series, line.side)]
+    spec = report.programme.item(state.requirement.item)
+    line = counting_from(line, state.since)
+    same = [
+        line if one.athlete == line.athlete else one
+        for one in evidence.of(spec.id)
+        if (one.series, one.side) == (line.series, line.side)
+    ]
     near = near_in_age(same, report.child.age, report.on)
     pool = fit_pool(near, report.on, error=spec.error, cap=spec.cap, floor=lowest_of(spec))
-    line_asked = line_of(requirement.minimum, whole=counts_whole(spec))
-    return forecast(pool, line, line_asked, resting=resting)
+    line_asked = line_of(state.requirement.minimum, whole=counts_whole(spec))
+    return forecast(pool, line, line_asked, resting=resting, fresh_weeks=state.expiry_weeks)
 
 
 def _lateness(found: Forecast) -> tuple[bool, date]:

@@ -168,6 +168,7 @@ def _error(entry: Entry) -> ErrorModel:
         b=inner.number("b", default=0),
         support=_support(inner, default="placeholder"),
         note=inner.text("note"),
+        children=inner.maybe_whole("children"),
     )
 
 

@@ -219,6 +219,6 @@ def _interpretation(
         days=days,
         latest=counted[-1] if counted else None,
         level=level,
-        change=latest_change(days, timed=spec.kind == "hold"),
+        change=latest_change(days, timed=spec.kind == "hold", error=spec.error),
         variant=series_parts(series)[1],
     )

@@ -23,6 +23,12 @@ class ErrorModel:
     b: float
     support: Support = "placeholder"
     note: str = ""
+    children: int | None = None  # measured twice by the club; None where the error comes from elsewhere
+
+    @property
+    def df(self) -> int | None:
+        """Degrees of freedom behind an error of the club's own."""
+        return None if self.children is None else max(self.children - 1, 1)
 
     def sem(self, value: float) -> float:
         """Standard error of measurement at `value`, in the unit of the measure."""

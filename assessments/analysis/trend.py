@@ -13,7 +13,8 @@ from itertools import combinations
 
 import numpy as np
 
-from assessments.analysis.records import Change, DayScore, Level
+from assessments.analysis.records import Change, DayScore, ErrorModel, Level
+from assessments.analysis.samples import t_factor
 from assessments.analysis.scoring import Flags, Floats, Ints, Scores, clock_bias
 
 #: After one test, this many weeks of drift double the variance (an engineering choice).
@@ -178,15 +179,18 @@ def level_on(
     return Level(float(found.mean[0]), float(found.variance[0]))
 
 
-def change_between(earlier: DayScore, later: DayScore, *, timed: bool) -> Change:
+def change_between(
+    earlier: DayScore, later: DayScore, *, timed: bool, error: ErrorModel | None = None
+) -> Change:
     """Say up or down only when two scored days differ by more than noise.
 
     Detectable = 1.645 * sqrt(sem1^2 + sem2^2), which is MDC90 = 1.645 * sqrt(2) * SEM for equal errors
-    (J. P. Weir 2005, doi:10.1519/15184.1). Holds timed with different numbers of clocks also differ by the lateness
+    (J. P. Weir 2005, doi:10.1519/15184.1). An `error` that the club found itself, from n children, has Student's t on
+    n - 1 degrees of freedom in place of 1.645. Holds timed with different numbers of clocks also differ by the lateness
     of the stop, which is added. A first look, a play day or another series is never compared; 'at least' can hide a
     rise but never shows a fall.
     """
-    detectable = Z90 * math.hypot(earlier.sem, later.sem)
+    detectable = _factor(error) * math.hypot(earlier.sem, later.sem)
     if timed:
         detectable += abs(clock_bias(later.at_once) - clock_bias(earlier.at_once))
     difference = later.value - earlier.value
@@ -201,11 +205,15 @@ def change_between(earlier: DayScore, later: DayScore, *, timed: bool) -> Change
     return Change("up" if difference > 0 else "down", earlier.on, difference, detectable)
 
 
+def _factor(error: ErrorModel | None) -> float:
+    return Z90 if error is None or error.df is None else t_factor(0.90, error.df)
+
+
 def _unknown(earlier: DayScore, difference: float, detectable: float, reason: str) -> Change:
     return Change("not_comparable", earlier.on, difference, detectable, reason)
 
 
-def latest_change(days: Sequence[DayScore], *, timed: bool) -> Change | None:
+def latest_change(days: Sequence[DayScore], *, timed: bool, error: ErrorModel | None = None) -> Change | None:
     """The change of the newest scored day of a series against the newest of an earlier date.
 
     None without a scored day. Of two days on one date the later in the order of `Scores` speaks for it.
@@ -214,11 +222,12 @@ def latest_change(days: Sequence[DayScore], *, timed: bool) -> Change | None:
     if not counted:
         return None
     latest = counted[-1]
+    detectable = _factor(error) * math.sqrt(2) * latest.sem
     if latest.first_look:
         reason = "First look: the start of the line, nothing to compare with."
-        return Change("first_look", None, 0.0, Z90 * math.sqrt(2) * latest.sem, reason)
+        return Change("first_look", None, 0.0, detectable, reason)
     before = next(day for day in reversed(counted) if day.on < latest.on)
     if before.first_look:
         reason = "Second time: the one before was a first look, and practice alone lifts those."
-        return Change("not_comparable", None, 0.0, Z90 * math.sqrt(2) * latest.sem, reason)
-    return change_between(before, latest, timed=timed)
+        return Change("not_comparable", None, 0.0, detectable, reason)
+    return change_between(before, latest, timed=timed, error=error)

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assessments.analysis import interpret
-from assessments.analysis.records import DayScore
+from assessments.analysis import detectable_change, interpret
+from assessments.analysis.records import DayScore, ErrorModel
 from assessments.analysis.trend import change_between, latest_change
-from tests.analysis.small_club import BORN, MONDAY, frame, programme, shown, trial
+from tests.analysis.small_club import BORN, MONDAY, frame, measure, programme, shown, trial
 
 PLAIN = DayScore(MONDAY, "a", 20.0, False, "scored", 2, 1, 5.0, False, False, 6.5, "6", "")
 DETECTABLE = 1.6448536 * math.sqrt(2) * 5
@@ -155,3 +155,31 @@ def test_a_second_look_stays_with_its_day_on_a_date_with_two(names):
     ]
     (read,) = interpret(frame(rows), programme=programme(), born_on={"mia": BORN}, on=MONDAY)
     assert [(day.value, day.second_levels is not None) for day in read.days] == [(9, False), (10, True)]
+
+
+def test_an_error_found_from_few_children_takes_a_larger_change():
+    """Student's t on 14 degrees of freedom is 1.761 at 90 %, beside 1.645 (any table of t)."""
+    later = replace(PLAIN, value=PLAIN.value + 12, on=MONDAY + timedelta(weeks=4))
+    starter, own = ErrorModel(5, 0), ErrorModel(5, 0, "derived", "", 15)
+    known = change_between(PLAIN, later, timed=False, error=starter)
+    found = change_between(PLAIN, later, timed=False, error=own)
+    assert known == change_between(PLAIN, later, timed=False)
+    assert (known.word, found.word) == ("up", "about_the_same")
+    assert found.detectable == pytest.approx(1.7613 * math.sqrt(2) * 5, abs=1e-3)
+    assert found.detectable == pytest.approx(detectable_change(5, df=14))
+    assert latest_change([PLAIN, later], timed=False, error=own) == found
+
+
+def test_an_own_error_reaches_the_change_of_a_line():
+    rows = [trial(3), trial(20, week=4), trial(32, week=8)]
+    own = programme()
+    own = replace(
+        own, measures={"hollow_hold": replace(measure(), error=ErrorModel(5, 0, "derived", "", 15))}
+    )
+    words = [
+        interpret(frame(rows), programme=one, born_on={"mia": BORN}, on=MONDAY + timedelta(weeks=20))[
+            0
+        ].change.word
+        for one in (programme(), own)
+    ]
+    assert words == ["up", "about_the_same"]

@@ -43,7 +43,8 @@ def test_own_noise_stands_beside_the_starters_with_its_range_and_its_children(cl
     page = as_member(club.director).get(reverse(URL)).content.decode()
     # SD of the differences (+4 and -4) / sqrt(2) = 2.92 s; the starter says 20 % of 20 s.
     assert "At 20 s: 2.9 s (between 2.3 and 4.2); the starter says 4.0." in page
-    assert "‘Really changed’ would begin at 6.8 s there; now it is 9.3 s." in page
+    # From 16 children Student's t, 1.753 * sqrt(2) * 2.92 s; for the starter 1.645 * sqrt(2) * 4 s.
+    assert "‘Really changed’ would begin at 7.2 s there; now it is 9.3 s." in page
     assert "Your own repeat tests say how noisy 1 of 31 measures and shapes are" in page
     assert "Hopkins 2000" in page
 
@@ -65,6 +66,7 @@ def test_taking_over_makes_a_draft_and_changes_nothing_that_counts(club, as_memb
     models = {one["id"]: one.get("error_model") for one in draft.document["measures"]["measures"]}
     assert models["hollow_hold"] == {
         "a": 1.46, "b": 0.146, "support": "derived", "note": "From repeat tests of 16 children of this club.",
+        "children": 16,
     }  # fmt: skip
     assert models["forearm_plank_hold"]["support"] == "derived" and models["forearm_plank_hold"]["b"] == 0.35
     assert current_programme() is before
@@ -83,7 +85,7 @@ def test_after_taking_over_the_starter_still_stands_beside_it(club, as_member):
     assert (before.is_own, after.is_own) == (False, True)
     page = director.get(reverse(URL)).content.decode()
     assert "the starter says 4.0. In use: 2.9 s, set by an edition of yours." in page
-    assert "‘Really changed’ begins at 6.8 s there." in page
+    assert "‘Really changed’ begins at 7.2 s there." in page
 
 
 def test_holds_timed_with_eight_clocks_are_not_blamed_on_the_test(club):

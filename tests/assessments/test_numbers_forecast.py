@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
@@ -68,6 +70,66 @@ def test_a_resting_child_gets_no_forecast_and_what_was_never_tested_none_either(
     factories.RestNoteFactory(athlete=club.mia, areas=["lower_back"], opened_on=TODAY)
     assert expected(club.mia).words == "Hollow hold, 15 s: no forecast while the child is resting."
     assert expected(club.mia, item="front_support_hold") is None
+
+
+def test_a_skill_that_rests_gets_no_forecast_of_anything_it_asks(club):
+    """The handstand loads the wrist; hollow hold, which it asks, does not."""
+    factories.RestNoteFactory(athlete=club.mia, areas=["wrist"], opened_on=TODAY)
+    report = athlete_report(club.mia, TODAY)
+    assert report.skill("wall_handstand").word == "resting"
+    assert "wrist" not in report.programme.measures["hollow_hold"].loads
+    assert expected(club.mia).words == "Hollow hold, 15 s: no forecast while the child is resting."
+
+
+def test_what_a_rest_made_void_is_no_evidence_for_a_forecast(club):
+    ended = TODAY - timedelta(weeks=5)
+    factories.RestNoteFactory(
+        athlete=club.mia, ended=True, opened_on=ended - timedelta(weeks=2), ended_on=ended
+    )
+    line = expected(club.mia)  # one day since then, a week ago
+    assert line.found.found.word == "too_soon" and line.found.found.days == 1
+    factories.RestNoteFactory(
+        athlete=club.mia,
+        ended=True,
+        areas=["lower_back"],
+        opened_on=TODAY - timedelta(days=3),
+        ended_on=TODAY,
+    )
+    line = expected(club.mia)
+    assert line.found.found.word == "no_evidence"
+    assert athlete_report(club.mia, TODAY).skill("wall_handstand").word == "not_known"
+
+
+def test_evidence_that_is_too_old_for_the_skill_is_too_old_for_a_forecast(club):
+    """The newest day is a week old today; eight weeks later it is nine, and the handstand takes eight."""
+    later = athlete_report(club.mia, TODAY + timedelta(weeks=8))
+    state = next(
+        one for one in later.skill("wall_handstand").requirements if one.requirement.item == "hollow_hold"
+    )
+    evidence = door.club_evidence(later.on, items=["hollow_hold"])
+    found = door.forecast_for(later, state, evidence=evidence).found
+    assert (state.word, found.word) == ("not_known", "stale")
+    assert found.reason == "The newest test day that counts is more than 8 weeks old."
+    usual = replace(state, expiry_weeks=16)
+    assert door.forecast_for(later, usual, evidence=evidence).found.word == "within"
+
+
+def test_where_both_sides_are_asked_one_side_alone_is_no_forecast(club):
+    stand = {"measure": "single_leg_stance", "variant": "", "side": "left"}
+    children = [club.mia, *club.children[:6]]
+    hand_in(club.director, [(day, one, stand | {"value": 3}) for day in club.days for one in children])
+    report = athlete_report(club.mia, TODAY)
+    asked, state = next(
+        (skill.skill, one)
+        for skill in report.skills
+        for one in skill.requirements
+        if one.requirement.item == "single_leg_stance" and one.requirement.both_sides
+    )
+    assert state.word == "not_known"
+    assert expected(club.mia, skill=asked, item="single_leg_stance") is None
+    other = stand | {"side": "right", "value": 3}
+    hand_in(club.director, [(day, one, other) for day in club.days for one in children])
+    assert expected(club.mia, skill=asked, item="single_leg_stance") is not None
 
 
 def test_an_easier_version_says_nothing_about_the_one_that_is_asked(club):

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
 from django.urls import reverse
 
 from assessments import numbers as door
+from assessments.analysis.records import Band
 from assessments.models import ProgrammeEdition
-from assessments.own_norms import norm_lines
+from assessments.norm_pages import reference_page
+from assessments.own_norms import norm_lines, reference_lines
 from assessments.programme import current_programme
 from tests.assessments.number_story import children_of, day_on, hand_in
 from tests.factories import TODAY
@@ -115,3 +118,14 @@ def test_neither_coach_nor_family_sees_percentiles(cast, programme, as_member, n
     assert as_member(cast.director).get(url).status_code == 200
     for member in (cast.coach, cast.guardian):
         assert as_member(member).get(url).status_code == 403
+
+
+def test_an_age_band_outside_a_published_table_has_no_row(club):
+    """A club may have a band for any age; the survey is smooth from 3.5 to 15.5 years."""
+    evidence = door.club_evidence(TODAY, items=["forearm_plank_hold"])
+    bands = (Band("2", 2, 3), *evidence.programme.bands, Band("16-17", 16, 18))
+    wide = replace(evidence, programme=replace(evidence.programme, bands=bands))
+    (plain,), (found,) = reference_lines(evidence), reference_lines(wide)
+    assert [row.band for row in found.bands] == [row.band for row in plain.bands]
+    (page,) = reference_page([found])
+    assert all(len(row.values) == len(page.heads) for row in page.rows)
