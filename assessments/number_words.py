@@ -21,6 +21,7 @@ from assessments.progress_words import day_words
 
 Spec = MeasureSpec | ShapeSpec
 FORECAST_LEVEL = 80
+FEW_DAYS = 5  # fewer of one child show no direction
 MISSES = 1 - FORECAST_LEVEL / 100  # promised share outside the range
 STATE_WORDS = {
     "ready": "ready to try",
@@ -210,10 +211,10 @@ def trust_words(found: Forecast) -> str:
         return (
             f"{inside}The child’s own line alone, from {days}: there are too few other children to lean on."
         )
-    return (
-        f"{inside}It leans on {found.children} children of about this age; "
-        f"this child’s {days} alone would say little."
-    )
+    leans = f"{inside}It leans on {found.children} children of about this age"
+    if found.days < FEW_DAYS:
+        return f"{leans}; this child’s {days} alone would say little."
+    return f"{leans} and on {days} of this child."
 
 
 def is_known(value: float | None) -> bool:

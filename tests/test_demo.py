@@ -147,8 +147,10 @@ def test_every_decision_keeps_what_was_shown_and_outcomes_are_counted_by_it(demo
         assert max(dates, default="") <= timezone.localdate(decision.decided_at).isoformat()
     agreed = SkillDecision.objects.filter(word="agree")
     assert agreed.exists() and set(agreed.values_list("state_shown", flat=True)) == {"ready"}
+    assert not SkillDecision.objects.filter(word__in=["learning", "override", "not_yet"], reason="").exists()
     found = {one.word: one for one in outcomes(TODAY).shown}
-    assert found["ready"].followed >= 5 and found["ready"].interval is not None
+    for word in ("ready", "nearly"):
+        assert found[word].followed >= 5 and 0 < found[word].share < 1, found[word]
 
 
 def test_the_swifts_share_one_bottleneck(demo, db):

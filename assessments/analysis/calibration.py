@@ -105,11 +105,11 @@ def says_something(outcomes: Sequence[StateOutcome]) -> str:
     by_word = {one.word: one for one in outcomes}
     ready, nearly = by_word["ready"].interval, by_word["nearly"].interval
     if ready is None or nearly is None:
-        return "Not enough followed yet to compare 'ready' with 'nearly'."
+        return "Not enough followed yet to compare ‘ready’ with ‘nearly’."
     if ready[0] > nearly[1]:
         return "Children called ready got the skill more often than those called nearly, beyond chance."
     if ready[1] < nearly[0]:
         return (
             "Children called ready got the skill less often than those called nearly: look at the thresholds."
         )
-    return "The ranges of 'ready' and 'nearly' overlap: the difference may be chance."
+    return "The ranges of ‘ready’ and ‘nearly’ overlap: the difference may be chance."

@@ -25,7 +25,7 @@ from athletes.models import Athlete, Coaching, Consent, Group, Guardian, RestNot
 from club.access import Role, Viewer
 from club.demo.story import CLUB, PASSWORD, Rest, Story, StoryDay, story
 from club.demo.story_numbers import VARIANTS, entries_of, items_of
-from club.demo.story_skills import decisions
+from club.demo.story_skills import Decision, decisions
 from club.models import ClubProfile, User
 
 
@@ -180,13 +180,13 @@ def _decide(told: Story) -> None:
         for decision in taken:
             state = seen.state(str(decision.child.code), decision.skill)
             two_days = [on - timedelta(days=7), on]
+            word, reason = _as_offered(decision, state.word)
             rows.append(
                 SkillDecision(
                     athlete=athletes[decision.child.code],
                     skill=skills[decision.skill],
-                    # 'Start it' is what the page offers where the suggestion is 'ready to try'.
-                    word="agree" if decision.word == "learning" and state.word == "ready" else decision.word,
-                    reason=decision.reason,
+                    word=word,
+                    reason=reason,
                     seen_on=[day.isoformat() for day in two_days] if decision.word == "consistent" else [],
                     decided_by=coaches[decision.coach],
                     decided_at=datetime.combine(on, time(17, 10), tzinfo=UTC),
@@ -196,6 +196,14 @@ def _decide(told: Story) -> None:
                 )
             )
         SkillDecision.objects.bulk_create(rows)
+
+
+def _as_offered(decision: Decision, shown: str) -> tuple[str, str]:
+    """The word and reason of a decision as the page would have taken it beside the state that it showed."""
+    if decision.word != "learning":
+        return decision.word, decision.reason
+    words = {"ready": ("agree", ""), "nearly": ("override", "Calm and sure in practice; begun with help.")}
+    return words.get(shown, ("learning", "Began it in practice, before the test days said enough."))
 
 
 def _plan_today(told: Story) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from assessments.analysis.records import Programme, SkillSpec
-from club.demo.story import GROUPS, Child, Story
+from club.demo.story import GROUPS, Child, Story, code
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +59,16 @@ def _of(child: Child, story: Story, programme: Programme) -> Iterator[Decision]:
         if lead >= need:
             steady.add(skill.id)
             weeks = min(50, 8 + round((lead - need) * 14))
-            yield Decision(child, skill.id, "learning", story.today - timedelta(weeks=weeks + 6), coach)
+            begun = story.today - timedelta(weeks=weeks + learned_in(child, skill))
+            yield Decision(child, skill.id, "learning", begun, coach)
             yield Decision(child, skill.id, "consistent", story.today - timedelta(weeks=weeks), coach)
         elif lead >= need - 0.25:
             yield Decision(child, skill.id, "learning", story.today - timedelta(weeks=6), coach)
+
+
+def learned_in(child: Child, skill: SkillSpec) -> int:
+    """Weeks from 'start it' to consistent: 4 to 12, some within the eight that are followed and some not."""
+    return 4 + code("learned in", child.code, skill.id).int % 9
 
 
 def depth(skill: SkillSpec, programme: Programme) -> int:
