@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time
 
 from django.utils import timezone
@@ -73,11 +73,17 @@ class StationSheet:
     variant: str
     slots: list[Slot]
     rows: list[SheetRow]
+    group: str = ""  # only where each group has a sheet of its own
 
     @property
     def is_shape(self) -> bool:
         """Judged by criteria."""
         return isinstance(self.spec, ShapeSpec)
+
+    @property
+    def is_timed(self) -> bool:
+        """Held against a clock, so that it counts how many clocks one coach watched."""
+        return isinstance(self.spec, MeasureSpec) and self.spec.kind == "hold"
 
 
 def slots_of(spec: Spec) -> list[Slot]:
@@ -117,6 +123,24 @@ def sheets(day: AssessmentDay, viewer: Viewer, *, station: uuid.UUID | None = No
     return found
 
 
+def by_group(found: Sequence[StationSheet]) -> list[StationSheet]:
+    """A sheet for each group of each station, as they are called; as it is where the day has one group."""
+    split = []
+    for sheet in found:
+        groups = sorted({_group_of(row) for row in sheet.rows})
+        if len(groups) < 2:
+            split.append(sheet)
+            continue
+        for group in groups:
+            rows = [row for row in sheet.rows if _group_of(row) == group]
+            split.append(replace(sheet, rows=rows, group=group or "No group"))
+    return split
+
+
+def _group_of(row: SheetRow) -> str:
+    return row.athlete.group.name if row.athlete.group else ""
+
+
 def _standing(day: AssessmentDay) -> _Standing:
     rows = Result.objects.for_day(day).current().filter(outcome__in=EVIDENCE, second=False)
     fields = ("athlete_id", "measure_id", "variant", "side", "trial", "value", "levels", "outcome")
@@ -149,13 +173,15 @@ def typed_entries(
     day: AssessmentDay,
     judge: uuid.UUID | None,
     page: uuid.UUID,
+    at_once: int = 1,
 ) -> tuple[list[Entry], list[SheetRow]]:
     """What was typed as entries; and the rows again, with a reason at each box that cannot be read.
 
-    `page` is a fresh id of the page that was typed on: sent twice, it is the same entries.
+    `page` is a fresh id of the page that was typed on: sent twice, it is the same entries. `at_once` is how many
+    children a coach timed together, as the sheet says; it counts for holds alone.
     """
     rows = [_typed_row(row, sheet, typed) for row in sheet.rows]
-    maker = _Maker(sheet, day, judge, page)
+    maker = _Maker(sheet, day, judge, page, at_once if sheet.is_timed else 1)
     entries: list[Entry] = []
     read: list[SheetRow] = []
     for row in rows:
@@ -184,6 +210,7 @@ class _Maker:
     day: AssessmentDay
     judge: uuid.UUID | None
     page: uuid.UUID
+    at_once: int
 
     def from_cell(self, row: SheetRow, cell: GridCell) -> Iterator[Entry]:
         if cell.stands:
@@ -238,6 +265,7 @@ class _Maker:
             value=value,
             levels=levels,
             judge=self.judge,
+            at_once=self.at_once,
             note=note,
         )
 

@@ -10,11 +10,13 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from assessments.entries import entry_to_json
-from assessments.models import Measure, RefusedEntry, Result
+from assessments.models import Attendance, Measure, RefusedEntry, Result
 from assessments.recording import record
+from athletes.models import RestNote
 from tests import factories
 from tests.assessments.entry_making import body, entry
 from tests.conftest import viewer_of
+from tests.factories import NOW
 
 pytestmark = pytest.mark.django_db
 
@@ -53,7 +55,7 @@ def test_the_sheet_prints_a_line_a_child_and_a_box_a_try(as_member, cast, statio
         .content.decode()
     )
     assert "Mia A." in text and "Tom B." not in text
-    assert text.count("write-line") == 1 + 4  # the judge, and two tries on two sides
+    assert text.count("write-line") == 2 + 4  # timed at once, the judge, and two tries on two sides
     assert "anything sore, ill or new?" in text
 
 
@@ -97,6 +99,29 @@ def test_what_stands_already_is_shown_and_not_asked_again(cast, station, grid):
     assert ">41<" in text and f'name="{cast.mia.code.hex}_both_1"' not in text
 
 
+def test_how_many_were_timed_at_once_is_said_once_a_sheet_and_counts_for_holds(cast, station, grid):
+    client, url, data, _ = grid(station(), {})
+    client.post(url, {**data, f"{cast.mia.code.hex}_both_1": "23", "at_once": "4"})
+    client.post(url, {**data, f"{cast.tom.code.hex}_both_1": "24", "at_once": "99"})
+    assert list(Result.objects.order_by("value").values_list("value", "at_once")) == [(23, 4), (24, 1)]
+    jump = station("standing_long_jump", "")
+    assert "timed at once" not in client.get(grid(jump, {})[1]).content.decode()
+    client.post(grid(jump, {})[1], {"judge": "", f"{cast.mia.code.hex}_both_1": "120", "at_once": "4"})
+    assert Result.objects.get(measure__slug="standing_long_jump").at_once == 1
+
+
+def test_a_day_of_two_groups_prints_a_sheet_for_each(as_member, cast, station):
+    station()
+    sheets = reverse("assessments:station_sheets", args=[cast.day.code])
+    assert as_member(cast.director).get(sheets).content.decode().count("<h1>") == 1
+    cast.day.groups.add(cast.bears)
+    text = as_member(cast.director).get(sheets).content.decode()
+    assert text.count("<h1>") == 2
+    bears, tigers = text.split("page-break")
+    assert "Bea C." in bears and "Bears" in bears and "Mia A." not in bears
+    assert "Mia A." in tigers and "Tigers" in tigers and "Bea C." not in tigers
+
+
 def upload(client, day, content):
     text = content if isinstance(content, str) else json.dumps(content)
     file = SimpleUploadedFile("tablet.json", text.encode(), content_type="application/json")
@@ -114,6 +139,14 @@ def test_a_file_copy_gives_the_same_rows_as_sending(as_member, cast, programme):
     rows = Result.objects.values_list("code", "value", "trial", "tablet", "seq", "content_hash")
     assert rows.get(code=entries[0].id) == sent
     assert rows.count() == 2
+
+
+def test_the_roll_in_a_file_copy_comes_in_too(as_member, cast, programme):
+    yes = {"day": str(cast.day.code), "child": str(cast.mia.code), "at": NOW.isoformat(), "sore": "yes"}
+    lines = [{**yes, "areas": ["wrist"]}, {**yes, "day": "none"}, "nonsense"]
+    upload(as_member(cast.coach), cast.day, {"entries": [], "roll": lines})
+    assert Attendance.objects.get().sore == "yes"
+    assert RestNote.objects.get().areas == ["wrist"]
 
 
 def test_an_entry_that_the_tablet_could_not_number_comes_in_with_the_copy(as_member, cast, programme):
