@@ -1,4 +1,4 @@
-"""A day is green only while every tablet has said, lately, that it holds nothing more; and a tablet at work is not emptied."""
+"""A day is green only while every tablet has said, lately, that it holds nothing more; a tablet at work is not emptied."""
 
 from __future__ import annotations
 

@@ -42,13 +42,13 @@ def test_f02_tablet_switched_off_comes_back_with_the_same_outbox(own_browser, li
     one.offline()
     for value in (3, 5, 7):
         one.count(value)
-    one.says("3 waiting on this tablet")
+    one.says("On this tablet 3")
     before = one.records()
     own_browser.kill()
     again = own_browser.launch(floor_day, live_server.url)
     again.offline()
     again.open()
-    again.says("3 waiting on this tablet")
+    again.says("On this tablet 3")
     assert [record["entry"] for record in again.records()] == [record["entry"] for record in before]
     again.offline(False)
     again.says("All 3 saved at the club")

@@ -39,7 +39,7 @@ def test_a_day_of_24_children_on_two_tablets_offline_arrives_whole(tablet, floor
         one.go()
         expect(one.page.locator(".tile.run")).to_have_count(8)
         one.finish_hold()
-    one.says(f"{2 * CHILDREN} waiting on this tablet")
+    one.says(f"On this tablet {2 * CHILDREN}")
 
     two.station(SHAPE)
     for place in range(CHILDREN):
@@ -53,9 +53,9 @@ def test_a_day_of_24_children_on_two_tablets_offline_arrives_whole(tablet, floor
         for _ in range(1 + place % 5):
             two.page.locator(".plus").tap()
         two.go()
-    two.says(f"{2 * CHILDREN} waiting on this tablet")
+    two.says(f"On this tablet {2 * CHILDREN}")
     two.page.reload()
-    two.says(f"{2 * CHILDREN} waiting on this tablet")
+    two.says(f"On this tablet {2 * CHILDREN}")
 
     for which in (one, two):
         which.offline(False)
