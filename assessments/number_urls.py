@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import URLPattern, path
 
-from assessments.views import blocks, numbers, shapes
+from assessments.views import blocks, calibration, numbers, shapes
 
 urlpatterns: list[URLPattern] = [
     path("shapes/", shapes.shape_guide, name="shape_guide"),
@@ -14,6 +14,18 @@ urlpatterns: list[URLPattern] = [
     path("numbers/error/", numbers.numbers_error, name="numbers_error"),
     path("numbers/error/draft/", numbers.numbers_error_draft, name="numbers_error_draft"),
     path("numbers/agreement/", numbers.numbers_agreement, name="numbers_agreement"),
+    path("numbers/calibration/", calibration.calibration_list, name="calibration_list"),
+    path("numbers/calibration/examples/", calibration.examples_add, name="examples_add"),
+    path("numbers/calibration/examples/<uuid:code>/", calibration.examples_score, name="examples_score"),
+    path(
+        "numbers/calibration/examples/<uuid:code>/remove/",
+        calibration.examples_remove,
+        name="examples_remove",
+    ),
+    path("numbers/calibration/<uuid:code>/", calibration.calibration, name="calibration"),
+    path(
+        "numbers/calibration/<uuid:code>/decide/", calibration.calibration_decide, name="calibration_decide"
+    ),
     path("numbers/outcomes/", numbers.numbers_outcomes, name="numbers_outcomes"),
     path("numbers/norms/", numbers.numbers_norms, name="numbers_norms"),
     path("numbers/norms/draft/", numbers.numbers_norms_draft, name="numbers_norms_draft"),

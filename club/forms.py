@@ -74,7 +74,10 @@ class MemberForm(forms.ModelForm):
         model = User
         fields = ("name", "role", "is_active", "calibrated_until")
         labels = {"is_active": "May sign in", "calibrated_until": "Shape judging calibrated until"}
-        widgets = {"calibrated_until": forms.DateInput(attrs={"type": "date"})}
+        help_texts = {
+            "calibrated_until": "Usually set by confirming ten examples, on the page Numbers, Calibration."
+        }
+        widgets = {"calibrated_until": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
 
 
 class ClubForm(forms.ModelForm):

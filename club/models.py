@@ -63,6 +63,58 @@ class User(AbstractBaseUser):
         return self.name.split(" ")[0]
 
 
+class ExampleSet(models.Model):
+    """Ten examples of one shape, live or drawn, with the totals that were agreed on. They name no child."""
+
+    privacy = "keep"
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    shape = models.SlugField("id of the shape in the programme", max_length=60)
+    title = models.CharField(max_length=80)
+    agreed = models.JSONField("agreed totals, in the order of the examples")
+    agreed_on = models.DateField()
+    made_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+
+    class Meta:
+        ordering = ("shape", "-agreed_on", "-pk")
+        constraints = (models.UniqueConstraint(fields=("shape", "title"), name="example_set_named_once"),)
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class Calibration(models.Model):
+    """One coach's totals of a set of examples, and the director's word on them. Nothing is adopted by itself."""
+
+    class Word(models.TextChoices):
+        WAITING = "waiting", "Waiting"
+        CONFIRMED = "confirmed", "Confirmed"
+        DECLINED = "declined", "Declined"
+
+    privacy = "keep"
+    code = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    examples = models.ForeignKey(ExampleSet, on_delete=models.PROTECT, related_name="calibrations")
+    coach = models.ForeignKey(User, on_delete=models.CASCADE, related_name="calibrations")
+    totals = models.JSONField("the coach's totals, in the order of the examples")
+    scored_on = models.DateField()
+    word = models.CharField(max_length=10, choices=Word.choices, default=Word.WAITING)
+    until = models.DateField("calibrated until, as confirmed", null=True, blank=True)
+    decided_by = models.ForeignKey(User, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
+    decided_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ("-scored_on", "-pk")
+        constraints = (
+            models.CheckConstraint(
+                condition=models.Q(word="confirmed", until__isnull=False)
+                | models.Q(word__in=("waiting", "declined"), until__isnull=True),
+                name="calibration_until_when_confirmed",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.coach}: {self.examples}"
+
+
 class ClubProfile(models.Model):
     """The one club of this installation."""
 

@@ -29,6 +29,26 @@ class UserFactory(DjangoModelFactory):
     password = factory.LazyFunction(lambda: make_password(None))
 
 
+class ExampleSetFactory(DjangoModelFactory):
+    class Meta:
+        model = club_models.ExampleSet
+
+    shape = "hollow"
+    title = factory.Sequence(lambda n: f"Drawings {n}")
+    agreed = [3, 3, 4, 5, 6, 7, 7, 6, 5, 6]
+    agreed_on = TODAY
+
+
+class CalibrationFactory(DjangoModelFactory):
+    class Meta:
+        model = club_models.Calibration
+
+    examples = factory.SubFactory(ExampleSetFactory)
+    coach = factory.SubFactory(UserFactory)
+    totals = [3, 4, 4, 5, 6, 7, 6, 6, 7, 4]
+    scored_on = TODAY
+
+
 class ClubProfileFactory(DjangoModelFactory):
     class Meta:
         model = club_models.ClubProfile

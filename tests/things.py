@@ -20,8 +20,11 @@ def things_of(cast, programme) -> dict[str, object]:
     draft = ProgrammeEdition.objects.create(
         document=programme.document, title="Next season", based_on=programme
     )
+    scored = factories.CalibrationFactory(coach=cast.coach)
     return {
         "child": cast.mia.code,
+        "examples": scored.examples.code,
+        "calibration": scored.code,
         "group": cast.tigers.code,
         "day": cast.day.code,
         "result": result.code,
