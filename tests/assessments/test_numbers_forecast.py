@@ -207,6 +207,14 @@ def test_newest_days_are_held_against_their_ranges(club, as_member):
     assert page.count(f"{21 - covered}; chance gives 2 to 8") == 2, (
         "all children, and the one age that they have"
     )
+    assert "chose to stop" not in page
+    ended = {"value": 2, "outcome": "chose_to_stop", "trial": 1}
+    rows = [(day, club.tom, {"value": 5}) for day in club.days[:-1]]
+    late = day_on(0.2, club.tigers, edition=club.days[0].edition)
+    hand_in(club.director, [*rows, (late, club.tom, ended)])
+    page = as_member(club.director).get(url, {"item": "hollow_hold"}).content.decode()
+    assert " of 21 newest results lay inside" in page, "the one who stopped is counted apart"
+    assert "1 more newest result: the child chose to stop, which is neither hit nor miss" in page
     empty = as_member(club.director).get(url, {"item": "arch_hold"}).content.decode()
     assert "Too few test days" in empty
     assert as_member(club.coach).get(url).status_code == 403
