@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import time
 import uuid
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
+from assessments import entries
 from assessments.entries import (
     Entry,
     Unreadable,
@@ -142,7 +144,8 @@ def test_what_is_not_said_has_its_stated_default():
         ("measure", ["m" * 60], ["m" * 61], "measure should be at most 60 characters."),
         ("measure", ["m"], ["", None], "measure is missing."),
         ("variant", ["", None, "v" * 40], ["v" * 41, 1], "variant should be at most 40 characters."),
-        ("side", ["", None, "left", "right"], ["middle", "LEFT"], "side is not one of the known words."),
+        ("side", ["", None, "left", "right"], ["middle", "LEFT", "m" * 40], "side is not one of the known words."),
+        ("side", [""], ["m" * 41], "side should be at most 40 characters."),
         ("outcome", ["reached_cap", "withdrawn"], ["won"], "outcome is not one of the known words."),
         ("outcome", ["scored"], ["", None], "outcome is missing."),
         ("how", ["timed", "counted", "typed", "rubric", "imported"], ["guessed"],
@@ -195,6 +198,28 @@ def test_a_moment_without_a_zone_is_utc_and_a_number_is_milliseconds(said, momen
 def test_a_moment_is_written_in_utc():
     local = datetime(2026, 11, 25, 17, 12, 9, tzinfo=timezone(timedelta(hours=2)))
     assert entry_to_json(read(t_wall=local.isoformat()))["t_wall"] == "2026-11-25T15:12:09+00:00"
+
+
+def test_a_machine_in_another_zone_writes_the_same_moment(monkeypatch):
+    one = read()
+    monkeypatch.setenv("TZ", "Asia/Tokyo")
+    time.tzset()
+    try:
+        assert entry_to_json(one)["t_wall"] == entry_to_json(read())["t_wall"] == SHORT["t_wall"]
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+
+
+def test_an_older_body_goes_through_every_step_to_this_schema(monkeypatch):
+    steps = {
+        1: lambda old: {**old, "value": old["seconds"]},
+        2: lambda old: {**old, "note": f"from schema {old['schema']}"},
+    }
+    monkeypatch.setattr(entries, "ADAPTERS", steps)
+    one, other = read(seconds=12, schema=1), read(schema=2)
+    assert (one.value, one.note, one.schema) == (12, "from schema 1", 3)
+    assert (other.value, other.note, other.schema) == (None, "from schema 2", 3)
 
 
 def test_free_words_are_cut_at_their_length_and_lists_keep_their_words():

@@ -53,6 +53,7 @@ def judged(**fields: Any) -> Entry:
         (entry(value=None, outcome="not_attempted"), HOLD),
         (entry(value=None, outcome="stopped_for_pain"), HOLD),
         (entry(value=None, outcome="interrupted"), HOLD),
+        (entry(value=None, outcome="stopped_for_pain", side="left", variant="no"), HOLD),
         (entry(value=20.0, outcome="withdrawn", replaces=uuid.UUID(int=2), side="left", variant="no"), HOLD),
         (bare(), HOLD),
         (bare(value=7.0), COUNT),
