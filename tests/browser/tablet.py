@@ -62,7 +62,12 @@ class Tablet:
         return self.page.locator(f"[data-part={name}]").first
 
     def go(self) -> None:
-        self.page.locator("#acts [data-part=go]").tap()
+        """On. A button that rests, because the tap before brought it, is waited for."""
+        self.press("go")
+
+    def press(self, name: str) -> None:
+        """A button of the bar, when it takes a touch."""
+        self.page.locator(f"#acts [data-part={name}]:not([aria-disabled])").tap()
 
     def tiles(self) -> Locator:
         return self.page.locator(".tile .press")
@@ -107,7 +112,7 @@ class Tablet:
         expect(self.page.locator(".turn-body[inert]")).to_have_count(0)  # the one before is being kept
         before = int(shown.inner_text())
         for number in range(1, times + 1):
-            self.page.locator(".plus").tap()
+            self.page.locator(".plus:not([aria-disabled])").tap()
             expect(shown).to_have_text(str(before + number))
 
     def at_the_end(self) -> None:

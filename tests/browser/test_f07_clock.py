@@ -48,7 +48,7 @@ def test_f07_a_clock_that_jumps_during_a_hold_gives_no_wrong_time(tablet):
     one.stop(0)
     one.page.evaluate("() => { window.shift = 7200000; }")
     expect(one.page.locator("#notes")).to_contain_text("its clock was changed")
-    one.go()
+    one.look_first()
     one.says("All 3 saved at the club")
     outcomes = dict(Result.objects.order_by("seq").values_list("outcome", "value"))
     assert outcomes["interrupted"] is None

@@ -127,7 +127,7 @@ def test_with_keys_turned_off_no_key_judges_counts_or_types(tablet, station):
 def test_a_child_who_had_no_turn_is_kept_so_and_asked_no_more(tablet):
     one = tablet()
     one.station(COUNT)
-    one.part("no_turn").tap()
+    one.press("no_turn")
     expect(one.page.locator(".who-name")).to_have_text("Ben L.")
     expect(one.page.locator(".child").first).to_contain_text("not attempted")
     one.saved(1)

@@ -51,7 +51,7 @@ def test_pain_in_a_hold_keeps_no_score_and_asks_where_only_when_no_clock_runs(ta
     one.stop(1)
     one.page.locator("dialog .chip", has_text="Lower back").click()
     one.page.locator("dialog [data-part=save]").click()
-    one.go()
+    one.look_first()
     until(lambda: Result.objects.filter(outcome="stopped_for_pain", value=None).exists())
     until(lambda: RestNote.objects.filter(athlete=floor_day.children[0], areas=["lower_back"]).exists())
     assert Attendance.objects.get(athlete=floor_day.children[0]).stopped_at is not None

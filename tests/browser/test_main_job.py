@@ -97,18 +97,14 @@ def hold_the_day(club: SimpleNamespace, day: AssessmentDay) -> dict[str, int]:
             seconds[shown.locator(".name").inner_text().split()[0]] = int(
                 shown.locator("[data-slot=t]").first.inner_text()
             )
-        floor.go()
+        floor.look_first()
         expect(page.locator(".tile.done")).to_have_count(0)
     floor.station(stations.index("Push-ups from knees"))
     for _ in range(8):
         name = page.locator(".who-name").first.inner_text().split()[0]
-        for _ in range(PUSH_UPS[name]):
-            page.locator(".plus").tap()
-        if PUSH_UPS[name]:
-            floor.go()
-        else:
-            page.locator("#acts [data-part=could_not]").tap()
-        page.wait_for_timeout(150)
+        floor.tap_plus(PUSH_UPS[name])
+        floor.press("go" if PUSH_UPS[name] else "could_not")
+        expect(page.locator(".turn-body")).not_to_contain_text(name)
     floor.station(stations.index("Hollow"))
     for criterion in range(5):
         page.locator(".criterion").nth(criterion).locator("input[value='2']").tap()

@@ -47,10 +47,13 @@ export function onPress(element, act, { dead = 0 } = {}) {
   element.addEventListener("keydown", (event) => { if (event.repeat) event.preventDefault(); });
 }
 
+const resting = new WeakMap();
+
 /** For some milliseconds a button takes nothing, and says so to whoever asks. Its look stays. */
 export function rest(element, milliseconds) {
   element.setAttribute("aria-disabled", "true");
-  setTimeout(() => element.removeAttribute("aria-disabled"), milliseconds);
+  clearTimeout(resting.get(element));
+  resting.set(element, setTimeout(() => element.removeAttribute("aria-disabled"), milliseconds));
 }
 
 /**

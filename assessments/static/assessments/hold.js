@@ -11,8 +11,8 @@ import { markQueue } from "./queue.js";
 import { Ready } from "./ready.js";
 import { Stopwatch, wholeSeconds } from "./stopwatch.js";
 import { cue, keepAwake, settings } from "./tablet.js";
-import { layOut, paintChips, paintTile } from "./tiles.js";
-import { nameOf, whoOf } from "./words.js";
+import { layOut, paintChips, paintTile, tileOf } from "./tiles.js";
+import { nameOf } from "./words.js";
 
 const UNDO = 3000;
 const DEAD = 350;  // a second touch sooner than this is the same tap, a palm or a neighbour's finger
@@ -146,8 +146,7 @@ export function openHold(screen, acts, context) {
   }
 
   function drawTile(tile) {
-    const element = piece("tile", { name: nameOf(childOf(tile.child)), who: whoOf(childOf(tile.child)) });
-    element.dataset.child = tile.child;
+    const element = tileOf(childOf(tile.child));
     onPress(part(element, "press"), (moment) => press(tile, moment));
     paintTile(view, board, tile, 0, { element });
     return element;

@@ -5,8 +5,8 @@ import { askFirst } from "./care.js";
 import { children, hasRound, roundOf, sidesOf, taken, wordFor } from "./day.js";
 import { fill, part, piece, toast } from "./dom.js";
 import { drawQueue, tryWords } from "./queue.js";
-import { layOut } from "./tiles.js";
-import { amount, count, nameOf, whoOf } from "./words.js";
+import { layOut, tileOf } from "./tiles.js";
+import { amount, count, nameOf } from "./words.js";
 
 const MOST = 8;
 const SCREENING = 4;  // one pair of eyes follows no more than this many for a second or two
@@ -93,8 +93,7 @@ export class Ready {
     if (wordFor(child, station).word === "ask") return askFirst("tile-ask", child, context, () => this.draw());
     const before = taken(child, station, side).map((entry) => amount(entry.value, "s")).filter(Boolean).join(", ");
     const tries = tryWords(child, station, side, roundOf(station, side));
-    const tile = piece("tile", { name: nameOf(child), who: whoOf(child), tap: [tries, before && `before: ${before}`].filter(Boolean).join(" · ") });
-    tile.dataset.child = child.code;
+    const tile = tileOf(child, { tap: [tries, before && `before: ${before}`].filter(Boolean).join(" · ") });
     part(tile, "press").disabled = true;
     part(tile, "press").setAttribute("aria-label", nameOf(child));
     return tile;

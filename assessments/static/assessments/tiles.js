@@ -14,6 +14,14 @@ export function layOut(host, tiles) {
   host.replaceChildren(...tiles);
 }
 
+/** A child's tile: name, group and month of birth. Where room is short the group gives way, never the month. */
+export function tileOf(child, slots = {}) {
+  const { group, birth_month: month } = child;
+  const tile = piece("tile", { name: nameOf(child), group: group || "", month: group && month ? `· ${month}` : month, ...slots });
+  tile.dataset.child = child.code;
+  return tile;
+}
+
 const find = (view, tile) => view.querySelector(`.tile[data-child="${tile.child}"]`);
 
 const undoWords = (tile) => (tile.committed ? "" : " · tap to undo");
