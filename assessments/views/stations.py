@@ -108,8 +108,9 @@ def station_leave(request: ClubRequest) -> HttpResponse:
         return render(request, "assessments/station_leave.html")
     # Another site's page cannot send this header, so a tablet that names its pass needs no token. The pass may have
     # ended meanwhile; it is put down all the same.
-    if not request.headers.get(STATION_HEADER) and not token_is_good(request):
+    by_script = bool(request.headers.get(STATION_HEADER))
+    if not by_script and not token_is_good(request):
         raise PermissionDenied
-    response = redirect("club:sign_in")
+    response = HttpResponse(status=204) if by_script else redirect("club:sign_in")
     response.delete_cookie(STATION_COOKIE, samesite="Lax")
     return response

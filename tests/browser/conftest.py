@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sqlite3
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -12,9 +13,11 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
+from django.db import connection
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests.browser.floor_day import build_day
+from tests.browser.own_server import OwnServer
 from tests.browser.processes import OwnBrowser
 from tests.browser.tablet import Tablet
 
@@ -143,3 +146,27 @@ def tablet(
         return found
 
     return make
+
+
+@pytest.fixture
+def own_server(floor_day: SimpleNamespace, tmp_path: Path) -> Iterator[OwnServer]:
+    """A server of its own on a copy of the database."""
+    path = str(tmp_path / "club.sqlite3")
+    connection.ensure_connection()
+    copy = sqlite3.connect(path)
+    connection.connection.backup(copy)
+    copy.close()
+    server = OwnServer(path)
+    server.start()
+    yield server
+    server.kill()
+
+
+@pytest.fixture
+def own_tablet(
+    own_server: OwnServer, new_context: Callable[..., BrowserContext], floor_day: SimpleNamespace
+) -> Tablet:
+    """A tablet that has joined the day at that server."""
+    context = new_context(base_url=own_server.url, has_touch=True)
+    context.add_cookies([{"name": "station", "value": floor_day.token, "url": own_server.url}])
+    return Tablet(context, floor_day)

@@ -63,6 +63,24 @@ def test_f09_a_token_that_grew_old_is_fetched_once_more(tablet, floor_day):
     check_law(one, made=1)
 
 
+def test_f09_a_token_that_stays_old_asks_to_sign_in_and_drops_nothing(tablet, floor_day):
+    one = tablet(user=floor_day.ines, service_workers="block")
+
+    def stale(route: Route) -> None:
+        answer = route.fetch()
+        route.fulfill(response=answer, json={**answer.json(), "token": "x" * 64})
+
+    one.context.route("**/sync/token/", stale)
+    one.count(4)
+    one.says("Sign in to send 1")
+    assert stored_ids() == []
+    check_law(one, made=1)
+    one.context.unroute_all(behavior="wait")
+    one.send_now()
+    one.says("All 1 saved at the club")
+    check_law(one, made=1)
+
+
 def test_f10_a_sign_in_page_or_portal_that_answers_200_is_no_receipt(tablet):
     one = tablet(service_workers="block")
     kinds = iter(

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import json
 
-from playwright.sync_api import Error, expect
+from playwright.sync_api import expect
 
 from assessments.models import Result, TabletDay
-from club import worker
+from assessments.reconciling import tablet_lines
 from tests.browser.law import check_law, until
 
 _OLD = """([entries, day]) => new Promise((resolve) => {
@@ -122,30 +122,7 @@ def test_f15_an_outbox_of_an_older_version_is_opened_and_taken(tablet, floor_day
     assert list(Result.objects.order_by("seq").values_list("seq", flat=True)) == [1, 2, 3, 4]
 
 
-def shells(one) -> list[str]:
-    """The versions whose files the tablet keeps."""
-    try:
-        names = one.page.evaluate("() => caches.keys()")
-    except Error:
-        return []  # it loads the new version at this moment
-    return [name for name in names if name.startswith("floor-shell-")]
-
-
-def test_f15_a_new_version_of_the_app_comes_with_the_outbox_untouched(tablet, monkeypatch):
-    one = tablet()
-    one.open_worker()
-    one.offline()
-    one.count(4)
-    one.says("On this tablet 1")
-    monkeypatch.setattr(worker, "version", lambda: "next-version")
-    one.offline(False)
-    one.page.reload()
-    until(lambda: shells(one) == ["floor-shell-next-version"])
-    one.says("All 1 saved at the club")
-    check_law(one, made=1)
-
-
-def test_f16_a_cleared_storage_says_what_it_forgot_and_the_club_sees_the_gap(tablet, floor_day):
+def test_f16_a_cleared_storage_says_what_it_forgot_and_the_club_sees_the_gap(tablet, floor_day, staff_page):
     one = tablet()
     one.count(3)
     one.says("All 1 saved at the club")
@@ -153,6 +130,7 @@ def test_f16_a_cleared_storage_says_what_it_forgot_and_the_club_sees_the_gap(tab
     one.count(5)
     one.count(7)
     one.says("On this tablet 2 · at the club 1")
+    made = {record["id"]: record["seq"] for record in one.records()}
     one.page.route("**/sync/", lambda route: route.abort())
     one.offline(False)
     one.page.goto("/health/")
@@ -164,7 +142,15 @@ def test_f16_a_cleared_storage_says_what_it_forgot_and_the_club_sees_the_gap(tab
     one.page.unroute("**/sync/")
     one.count(9)
     one.says("All 1 saved at the club")
+    made |= {record["id"]: record["seq"] for record in one.records()}
     assert list(Result.objects.order_by("seq").values_list("seq", "value")) == [(1, 3.0), (4, 9.0)]
-    one.page.reload()
-    one.page.wait_for_timeout(800)
-    assert TabletDay.objects.get(day=floor_day.day).highest_seq == 4
+    until(lambda: TabletDay.objects.filter(made=1, highest_seq=4, waiting=0).exists())
+    known = {str(code) for code in Result.objects.values_list("code", flat=True)} | set(one.states())
+    assert sorted(made[code] for code in set(made) - known) == [2, 3]
+    [line] = tablet_lines(floor_day.day)
+    assert (line.gaps, line.equal) == ([2, 3], False)
+    page = staff_page(floor_day.ines)
+    page.goto(f"/days/{floor_day.day.code}/close/")
+    expect(page.locator("main")).to_contain_text("number 2, 3 never came")
+    page.goto(f"/days/{floor_day.day.code}/")
+    expect(page.locator("main")).to_contain_text("a number is missing")

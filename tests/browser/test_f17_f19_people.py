@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 
 from django.contrib.sessions.models import Session
-from playwright.sync_api import expect
+from playwright.sync_api import Request, expect
 
 from assessments.models import Result
 from tests.browser.conftest import sign_in
@@ -41,13 +41,25 @@ def test_f17_leaving_with_a_full_outbox_stops_and_says_who_and_how_many(tablet, 
 def test_f17_after_an_offline_sign_out_nothing_goes_out_in_another_name(tablet, floor_day, live_server):
     one = tablet(user=floor_day.ines)
     one.open_worker()
+    one.page.goto("/days/")
+    days = one.page
+    one.another_page()
+    one.open()
     one.offline()
     one.count(8)
-    one.context.clear_cookies(name="sessionid")
+    one.says("On this tablet 1")
+    one.page.close()
+    one.page = days
+    one.page.get_by_role("button", name="Sign out").click()
+    expect(one.page.locator("#waiting-words")).to_have_text("1 entry is still on this tablet: Ada K.")
+    one.page.locator("#keep").click()
+    expect(one.page.locator("#link-words")).to_contain_text("The session ends by itself")
     one.offline(False)
-    one.says("Sign in to send 1")
+    expect(one.page).to_have_url("/sign-in/")
+    assert stored_ids() == []
+    assert not Session.objects.exists()
     sign_in(one.context, live_server, floor_day.bo)
-    one.page.reload()
+    one.open()
     one.page.locator("#sync").click()
     expect(one.page.locator("dialog")).to_contain_text("made while somebody else was signed in")
     assert stored_ids() == []
@@ -76,6 +88,13 @@ def test_f19_two_tabs_of_the_floor_send_once_and_agree(tablet, floor_day):
     one = tablet()
     two = type(one)(one.context, floor_day)
     two.open()
+    sent: list[str] = []
+
+    def note(request: Request) -> None:
+        if request.method == "POST" and request.url.endswith("/sync/"):
+            sent.extend(entry["id"] for entry in json.loads(request.post_data)["entries"])
+
+    one.context.on("request", note)
     one.offline()
     one.count(4)
     two.count(6)
@@ -83,9 +102,11 @@ def test_f19_two_tabs_of_the_floor_send_once_and_agree(tablet, floor_day):
     for which in (one, two):
         which.says("On this tablet 3")
     assert [record["seq"] for record in one.records()] == [1, 2, 3]
+    sent.clear()
     one.offline(False)
     for which in (one, two):
         which.says("All 3 saved at the club")
+    assert sorted(sent) == sorted(one.states())
     check_law(one, made=3)
 
 

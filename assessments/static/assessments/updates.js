@@ -25,11 +25,11 @@ export async function startWorker(url, isQuiet, onOffer) {
   } catch {
     return false;
   }
-  let reloading = !navigator.serviceWorker.controller;
+  // The first worker takes a page that came without one; only a later one brings a new version.
+  let first = !navigator.serviceWorker.controller;
   navigator.serviceWorker.addEventListener("controllerchange", () => {
-    if (reloading) return;
-    reloading = true;
-    location.reload();
+    if (!first) location.reload();
+    first = false;
   });
   document.addEventListener("pointerdown", () => { untouched = false; }, { once: true, capture: true });
   if (registration?.waiting) offer();
