@@ -13,12 +13,13 @@ SHARES = (0.0, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class CriterionRow:
-    """One criterion: same level how often, and beyond chance ("" when there are too few children)."""
+    """One criterion: same level how often, and beyond chance with its range ("" when there are too few children)."""
 
     name: str
     same: str
     span: Span | None
     kappa: str
+    reach: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +27,7 @@ class ShapeBlock:
     """One shape: totals first, then its criteria."""
 
     name: str
+    complete: int  # children with two complete totals
     reason: str
     limits: str
     icc: str
@@ -71,7 +73,15 @@ def _share_words(found: Agreement, counted: int) -> str:
 def _shape(line: ShapeLine) -> ShapeBlock:
     rows = tuple(_criterion(name, one) for name, one in line.rows if one.children)
     found = line.found
-    return ShapeBlock(line.spec.name, found.reason, limits_words(found), icc_words(found), found.alarm, rows)
+    return ShapeBlock(
+        line.spec.name,
+        found.complete,
+        found.reason,
+        limits_words(found),
+        icc_words(found),
+        found.alarm,
+        rows,
+    )
 
 
 def limits_words(found: ShapeAgreement) -> str:
@@ -112,13 +122,13 @@ def _criterion(name: str, one: CriterionAgreement) -> CriterionRow:
         low, high = one.same_interval
         said = f"{words} the same; between {100 * low:.0f} and {100 * high:.0f} of 100"
         shown = span(one.same / one.children, low, high, ends=SHARES, words=said)
-    return CriterionRow(name, words, shown, _kappa_words(one))
+    return CriterionRow(name, words, shown, *_kappa_words(one))
 
 
-def _kappa_words(one: CriterionAgreement) -> str:
+def _kappa_words(one: CriterionAgreement) -> tuple[str, str]:
     if one.kappa is None:
-        return ""
+        return "", ""
     if one.kappa_interval is None:
-        return "one level only"
+        return "one level only", ""
     low, high = one.kappa_interval
-    return f"{one.kappa:.2f} ({low:.2f} to {high:.2f})"
+    return f"{one.kappa:.2f}", f"{low:.2f} to {high:.2f}"

@@ -20,6 +20,7 @@ from assessments.analysis import (
 from assessments.analysis.records import ShapeSpec
 from assessments.frames import trials_frame
 from assessments.models import Result
+from assessments.number_words import signed
 from assessments.programme import current_programme
 from club.access import Role
 from club.models import User
@@ -45,7 +46,7 @@ class CoachLine:
         low, high = self.bias.interval
         side = "higher" if self.bias.mean > 0 else "lower"
         size = f"{abs(self.bias.mean):.1f} of 10 {side} than" if round(abs(self.bias.mean), 1) else "As"
-        return f"{size} others (between {low:+.1f} and {high:+.1f}), from {self.bias.children} children seen twice."
+        return f"{size} others (between {signed(low)} and {signed(high)}), from {self.bias.children} children seen twice."
 
 
 @dataclass(frozen=True, slots=True)

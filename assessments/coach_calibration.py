@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from assessments.analysis import CalibrationResult, SharedScores, calibrate, shared_scores
 from assessments.analysis.records import Programme
+from assessments.number_words import signed
 from assessments.programme import current_programme
 from club import audit
 from club.access import Viewer
@@ -76,11 +77,11 @@ class CalibrationLine:
         """The mean difference with its range, in words."""
         if self.found.bias_interval is None:
             return ""
-        low, high = (_signed(end) for end in self.found.bias_interval)
+        low, high = (signed(end) for end in self.found.bias_interval)
         size = abs(self.found.bias)
         side = "higher" if self.found.bias > 0 else "lower"
-        said = f"{size:.1f} of {self.top} {side} than" if round(size, 1) else "on the whole as"
-        return f"{said} agreed (between {low} and {high})"
+        said = f"{size:.1f} points {side} than agreed" if round(size, 1) else "as agreed"
+        return f"on average {said} (between {low} and {high})"
 
     @property
     def outcome_words(self) -> str:
@@ -233,9 +234,3 @@ def decide(row: Calibration, viewer: Viewer, *, confirm: bool) -> Calibration:
         coach.save(update_fields=["calibrated_until"])
     audit.note(viewer, "calibrated a coach" if confirm else "declined a calibration", coach)
     return held
-
-
-def _signed(value: float) -> str:
-    """One decimal with its sign; no sign when it rounds to nothing."""
-    text = f"{abs(value):.1f}"
-    return text if text == "0.0" else f"{'+' if value > 0 else '−'}{text}"

@@ -44,6 +44,11 @@ class TotalsForm(forms.Form):
         return given
 
     @property
+    def about_fields(self) -> list[forms.BoundField]:
+        """What is asked beside the totals."""
+        return [box for box in self if not box.name.startswith("total_")]
+
+    @property
     def boxes(self) -> list[forms.BoundField]:
         """The ten boxes, in order."""
         return [self[f"total_{number}"] for number in NUMBERS]

@@ -68,6 +68,12 @@ def amount(value: float, unit: str) -> str:
     return f"{value:.1f}{words}"
 
 
+def signed(value: float) -> str:
+    """A difference with one decimal and its sign; no sign when it rounds to nothing."""
+    text = f"{abs(value):.1f}"
+    return text if text == "0.0" else f"{'+' if value > 0 else '−'}{text}"
+
+
 # --- error ------------------------------------------------------------------------------------------
 
 

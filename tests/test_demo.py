@@ -15,6 +15,7 @@ from django.urls import resolve
 from django.utils import timezone
 
 from assessments.analysis.records import Programme
+from assessments.coach_calibration import calibration_page
 from assessments.models import AssessmentDay, Result, SkillDecision
 from assessments.outcomes import outcomes
 from assessments.programme_file import starter
@@ -133,6 +134,18 @@ def test_one_child_reaches_the_cap(demo, db):
     assert any(
         day.at_least and day.outcome == "reached_cap" for one in report.interpretations for day in one.days
     )
+
+
+def test_ten_examples_wait_for_the_directors_word(demo, db):
+    found = calibration_page(TODAY)
+    assert [(one.row.coach.first_name, one.shape) for one in found.waiting] == [
+        ("Bao", "Hollow"),
+        ("Wren", "Front support"),
+    ]
+    words = [one.outcome_words for one in found.history]
+    assert words.count("confirmed") == 5 and words.count("not close enough yet") == 1
+    assert all(one.found.passed for one in found.history if one.outcome_words == "confirmed")
+    assert found.sets[0].shared.coaches == 6 and found.sets[0].shared.interval is not None
 
 
 def test_one_coach_disagreed_with_a_reason(demo, db):

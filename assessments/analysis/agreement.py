@@ -125,7 +125,7 @@ def shape_agreement(looks: Sequence[SecondLook], item: str) -> ShapeAgreement:
         sem=sem,
         alarm=_alarm(sem.value, sem.low, SEM_LIMIT, len(totals)),
         reason=(
-            f"Two coaches' totals differ with a spread of {sem.value:.1f} points of 10 for one coach "
+            f"Two coaches’ totals differ with a spread of {sem.value:.1f} points of 10 for one coach "
             f"(between {sem.low:.1f} and {sem.high:.1f}), from {len(totals)} children seen twice."
         ),
     )

@@ -38,6 +38,8 @@ class CalibrationResult:
     bias: float  # own - agreed, points; above 0 is more generous
     bias_interval: Interval | None  # 90 %
     sem: float
+    bias_limit: float  # points, for the highest total of the shape
+    sem_limit: float
     passed: bool
     until: date | None
     reason: str
@@ -57,11 +59,25 @@ def calibrate(own: Sequence[int], agreed: Sequence[int], on: date, *, top: int =
     n = len(own)
     gaps = np.subtract(own, agreed)
     same, near = int((gaps == 0).sum()), int((np.abs(gaps) <= 1).sum())
+    bias_limit, sem_limit = BIAS_LIMIT * top / 10, SEM_LIMIT * top / 10
     if n < EXAMPLES_NEEDED:
         words = f"{n} of {EXAMPLES_NEEDED} examples scored."
-        return CalibrationResult(n, EXAMPLES_NEEDED, same, near, math.nan, None, math.nan, False, None, words)
+        return CalibrationResult(
+            n,
+            EXAMPLES_NEEDED,
+            same,
+            near,
+            math.nan,
+            None,
+            math.nan,
+            bias_limit,
+            sem_limit,
+            False,
+            None,
+            words,
+        )
     bias, sem = float(gaps.mean()), typical_error(agreed, own)
-    passed = abs(bias) <= BIAS_LIMIT * top / 10 and sem <= SEM_LIMIT * top / 10
+    passed = abs(bias) <= bias_limit and sem <= sem_limit
     words = f"Mean difference {bias:+.1f} and spread {sem:.1f} points of {top} on {n} examples."
     return CalibrationResult(
         examples=n,
@@ -71,6 +87,8 @@ def calibrate(own: Sequence[int], agreed: Sequence[int], on: date, *, top: int =
         bias=bias,
         bias_interval=mean_difference([float(gap) for gap in gaps]),
         sem=sem,
+        bias_limit=bias_limit,
+        sem_limit=sem_limit,
         passed=passed,
         until=_months_later(on, MONTHS_VALID) if passed else None,
         reason=words,

@@ -24,9 +24,9 @@ from assessments.reports import athlete_report, group_report
 from athletes.models import Athlete, Coaching, Consent, Group, Guardian, RestNote
 from club.access import Role, Viewer
 from club.demo.story import CLUB, PASSWORD, Rest, Story, StoryDay, story
-from club.demo.story_numbers import VARIANTS, entries_of, items_of
+from club.demo.story_numbers import EXAMPLES, VARIANTS, entries_of, items_of
 from club.demo.story_skills import Decision, decisions
-from club.models import ClubProfile, User
+from club.models import Calibration, ClubProfile, ExampleSet, User
 
 
 @transaction.atomic
@@ -45,6 +45,7 @@ def build(today: date) -> Story:
     )
     programme.load()
     _people(told)
+    _examples(told)
     _children(told)
     viewer = Viewer(
         today=today, member=User.objects.get(email="director@fernleigh.example"), role=Role.DIRECTOR
@@ -76,6 +77,33 @@ def _people(told: Story) -> None:
             group=Group.objects.get(name=name),
             from_on=told.today - timedelta(weeks=66),
         )
+
+
+def _examples(told: Story) -> None:
+    """Ten examples of two shapes: most coaches are confirmed, two results wait, one is not close enough."""
+    staff = {user.email: user for user in User.objects.exclude(role=Role.GUARDIAN)}
+    director = staff["director@fernleigh.example"]
+    for ten in EXAMPLES:
+        row = ExampleSet.objects.create(
+            shape=ten.shape,
+            title=ten.title,
+            agreed=list(ten.agreed),
+            agreed_on=told.today - timedelta(weeks=ten.weeks_ago),
+            made_by=director,
+        )
+        for email, totals, weeks in ten.scores:
+            until = staff[email].calibrated_until if weeks is None else None
+            day = until - timedelta(days=365) if until else told.today - timedelta(weeks=weeks or 0)
+            Calibration.objects.create(
+                examples=row,
+                coach=staff[email],
+                totals=list(totals),
+                scored_on=day,
+                word=Calibration.Word.CONFIRMED if until else Calibration.Word.WAITING,
+                until=until,
+                decided_by=director if until else None,
+                decided_at=datetime.combine(day, time(17), tzinfo=UTC) if until else None,
+            )
 
 
 def _children(told: Story) -> None:

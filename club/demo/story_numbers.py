@@ -59,6 +59,40 @@ class Made:
     areas: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class ScoredExamples:
+    """Ten examples of one shape with agreed totals, and who scored them."""
+
+    shape: str
+    title: str
+    agreed: tuple[int, ...]
+    weeks_ago: int
+    #: Coach's e-mail, totals, weeks since (None: a year before their calibration ends, and confirmed).
+    scores: tuple[tuple[str, tuple[int, ...], int | None], ...]
+
+
+EXAMPLES = (
+    ScoredExamples(
+        "hollow", "Ten drawings", (2, 4, 5, 6, 6, 7, 8, 9, 3, 10), 50,
+        (
+            ("petra@fernleigh.example", (3, 4, 5, 7, 6, 8, 8, 9, 4, 10), None),
+            ("tome@fernleigh.example", (2, 4, 4, 6, 7, 7, 7, 9, 3, 9), None),
+            ("wren@fernleigh.example", (1, 4, 5, 6, 6, 6, 8, 10, 3, 10), None),
+            ("director@fernleigh.example", (2, 4, 5, 6, 5, 7, 8, 9, 3, 10), None),
+            ("ines@fernleigh.example", (2, 5, 5, 6, 6, 7, 8, 9, 2, 10), None),
+            ("bao@fernleigh.example", (2, 4, 6, 6, 7, 7, 8, 9, 5, 9), 2),
+        ),
+    ),
+    ScoredExamples(
+        "front_support", "Live, autumn", (3, 5, 8, 6, 7, 4, 9, 5, 6, 8), 3,
+        (
+            ("petra@fernleigh.example", (5, 6, 9, 7, 8, 6, 10, 6, 7, 9), 1),
+            ("wren@fernleigh.example", (3, 5, 7, 6, 8, 4, 9, 5, 5, 8), 1),
+        ),
+    ),
+)  # fmt: skip
+
+
 def items_of(day: StoryDay, programme: Programme) -> list[str]:
     """The measures and shapes of one day, in the order of its stations."""
     wanted = ALWAYS + (PART_A if day.part == "a" else PART_B)

@@ -58,8 +58,11 @@ def test_ten_agreed_totals_then_a_coachs_own_then_both_side_by_side(club, as_mem
     page = text(director.get(answer.url))
     assert "6 of 10 the same, 8 within one point." in page
     # Differences 1, -1, 2, -2: mean 0, SD sqrt(10 / 9), t = 1.833.
-    assert "on the whole as agreed (between −0.6 and +0.6)" in page
-    assert "Spread 0.7 of 10" in page and "Live, May" in page
+    assert "On average as agreed (between −0.6 and +0.6)" in page
+    assert (
+        "with a spread of 0.7. Close is an average within 0.7 and a spread within 1.0 points." in page
+        and "Live, May" in page
+    )
     assert "calibrated until 25 November 2027?" in page
 
 
@@ -172,7 +175,7 @@ def test_declined_leaves_the_day_as_it_was_and_stays_in_the_history(club, as_mem
     club.coach.refresh_from_db()
     assert club.coach.calibrated_until is None
     page = text(director.get(at("calibration_list")))
-    assert "not taken over" in page and "Nothing waits for your word." in page
+    assert "Not taken over" in page and "Nothing waits for your word." in page
     page = text(director.post(at("calibration_decide", row), {"word": "confirm"}, follow=True))
     assert "This was decided already: not taken over." in page
     club.coach.refresh_from_db()
@@ -208,7 +211,7 @@ def test_what_cannot_be_confirmed_is_not_proposed(club, as_member, facts, why):
     assert f"There is nothing to confirm: {why}." in page
     club.coach.refresh_from_db()
     assert club.coach.calibrated_until is None
-    assert text(director.get(at("calibration_list"))).count(why) == 1
+    assert text(director.get(at("calibration_list"))).lower().count(why) == 1
 
 
 def test_a_day_without_a_yes_and_a_yes_without_a_day_cannot_be_stored(club):
@@ -255,7 +258,7 @@ def test_the_history_stands_by_coach_and_shape_the_newest_first_and_never_by_siz
         "not close enough yet", "waits for your word", "waits for your word", "entered again since",
     ]  # fmt: skip
     assert found.sentence == "2 results wait for your word."
-    assert "2.0 of 10 higher than agreed (between +1.8 and +2.2)" in text(
+    assert "on average 2.0 points higher than agreed (between +1.8 and +2.2)" in text(
         as_member(club.director).get(at("calibration_list"))
     )
 

@@ -74,14 +74,14 @@ def test_from_ten_children_on_the_page_says_how_far_two_totals_lie_apart(club, a
     look_twice(club, children_of(club.tigers, 5), gap=1)
     look_twice(club, children_of(club.tigers, 4), gap=0)
     page = as_member(club.director).get(reverse(URL)).content.decode()
-    assert "19 of 20" not in page and "From ten children on" in page and "too few</span>" in page
+    assert "19 of 20" not in page and "from 10 children on, now 9" in page and "too few</span>" in page
     look_twice(club, children_of(club.tigers, 1), gap=-1)
     page = as_member(club.director).get(reverse(URL)).content.decode()
     # Second less first: -1 five times, 0 four times, +1 once; mean -0.4, SD sqrt(4.4 / 9) = 0.70: -1.8 to +1.0.
     assert (
         "19 of 20 second looks differ from the first by −2 to +1 points (each end give or take 0.9)." in page
     )
-    assert "From ten children on" not in page
+    assert "from 10 children on" not in page
     assert "with a 90 % range" in page and "intraclass correlation (Shrout and Fleiss 1979" in page
 
 
