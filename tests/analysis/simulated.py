@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -65,8 +66,27 @@ class Club:
     missing: float = 0.15  # share of days a child is away
 
 
+@dataclass(frozen=True)
+class Truth:
+    """Where a simulated child really stands on TODAY and how fast the child rises."""
+
+    level: float
+    rise: float  # seconds a week
+
+    def weeks_to(self, threshold: float) -> float:
+        """Weeks from TODAY to the day on which the true level reaches a threshold; infinite for never."""
+        if self.level >= threshold:
+            return 0.0
+        return (threshold - self.level) / self.rise if self.rise > 0 else math.inf
+
+
 def simulate(club: Club, seed: int, *, age: int = 6) -> list[Interpretation]:
     """Histories up to TODAY of children of one age band."""
+    return [found for found, _ in simulate_truly(club, seed, age=age)]
+
+
+def simulate_truly(club: Club, seed: int, *, age: int = 6) -> list[tuple[Interpretation, Truth]]:
+    """The same, each beside the truth that it was drawn from."""
     random = np.random.default_rng(seed)
     found = []
     for number in range(club.children):
@@ -96,5 +116,6 @@ def simulate(club: Club, seed: int, *, age: int = 6) -> list[Interpretation]:
                     sem=ERROR.sem(value),
                 )
             )
-        found.append(history(f"child-{age}-{number:03d}", days))
+        truth = Truth(level + rise * club.weeks_apart * (club.test_days - 1), rise)
+        found.append((history(f"child-{age}-{number:03d}", days), truth))
     return found

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 import pytest
 
-from assessments.analysis import fit_pool, forecast, near_in_age
+from assessments.analysis import counting_from, fit_pool, forecast, near_in_age
 from assessments.analysis.forecast import Forecast
 from assessments.analysis.pool import Pool, usable_days
 from assessments.analysis.records import DayScore, Interpretation
@@ -267,3 +267,11 @@ def test_near_in_age_widens_until_there_are_twelve() -> None:
 def test_a_pool_of_nobody_has_no_trend() -> None:
     pool: Pool = fit_pool([], TODAY, error=ERROR)
     assert (pool.trends, pool.children) == (None, 0)
+
+
+def test_days_before_a_rest_ended_are_left_out() -> None:
+    own = rising("mia")
+    third = own.days[2].on
+    assert counting_from(own, None) is own
+    assert counting_from(own, third).days == own.days[2:]
+    assert counting_from(own, TODAY + WEEK).days == ()

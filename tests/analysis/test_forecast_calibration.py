@@ -6,22 +6,19 @@ margin of a band's share is about 2 percentage points (one standard error), of a
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from assessments.analysis.coverage import Coverage, Held, kupiec
-from assessments.analysis.forecast import forecast_coverage, held_out
+from assessments.analysis.forecast import forecast_coverage
+from tests.bench.bench_forecast import AGES, CLUBS_A_BAND, dates, scores
 
-from .simulated import ERROR, Club, simulate
-
-AGES = (4, 5, 6, 7, 8)
-CLUBS_A_BAND = 12
+from .simulated import Club
 
 
 def run(club: Club, clubs: int = CLUBS_A_BAND) -> tuple[tuple[Coverage, ...], list[Held]]:
-    held: list[Held] = []
-    for age in AGES:
-        for seed in range(clubs):
-            held += held_out(simulate(club, 1000 * age + seed, age=age), error=ERROR, cap=club.cap)
+    held = scores(club, clubs)
     return forecast_coverage(held), held
 
 
@@ -59,7 +56,25 @@ def test_ranges_hold_their_word_when_levels_wander() -> None:
     assert 0.75 <= found.share <= 0.85
 
 
+def margin(share: float, count: int) -> float:
+    """Three standard errors of a share."""
+    return 3 * math.sqrt(share * (1 - share) / count)
+
+
 def test_small_groups_still_get_honest_ranges() -> None:
     found = run(Club(children=10, test_days=4), 8)[0][0]
     assert found.count > 150
-    assert found.share >= 0.75 - 0.03  # three standard errors of about 200 are 8 points; none below 72 %
+    assert abs(found.share - 0.80) <= margin(0.80, found.count), found
+
+
+def test_true_dates_lie_between_the_earliest_and_the_latest_that_were_named() -> None:
+    """Eight in ten between two dates; nine in ten where the range is open because no latest day lies in six months."""
+    held = dates(Club())
+    count, inside = len(held), sum(one.covered for one in held) / len(held)
+    promised = sum(0.90 if math.isinf(one.high) else 0.80 for one in held) / count
+    assert count > 300
+    assert abs(inside - promised) <= 0.05 + margin(promised, count), (inside, promised)
+    bounded = [one for one in held if one.low > 0]  # the earliest day is still to come
+    before = sum(one.value < one.low for one in bounded) / len(bounded)
+    assert len(bounded) > 200
+    assert abs(before - 0.10) <= 0.05 + margin(0.10, len(bounded)), before

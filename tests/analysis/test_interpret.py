@@ -9,6 +9,7 @@ import pytest
 
 from assessments.analysis import interpret, level_on
 from assessments.analysis.interpret import benchmark_steps, scores_of
+from assessments.analysis.records import Benchmark
 from assessments.analysis.scoring import Scores, day_scores
 from tests.analysis.small_club import BORN, MONDAY, frame, programme, shown, trial
 
@@ -139,3 +140,21 @@ def test_benchmarks_step_at_the_childs_birthdays():
         (date(2027, 3, 1), date(2028, 2, 29), 15),
     ]
     assert benchmark_steps(programme(), "landings", BORN) == ()
+
+
+@pytest.mark.parametrize(
+    ("variant", "has"), [("toes", True), ("feet_high", True), ("", True), ("knees", False), ("odd", False)]
+)
+def test_a_benchmark_of_one_variant_speaks_for_it_and_for_harder_ones(variant, has):
+    row = Benchmark("support", "6", 5, 10, variant="toes")
+    edition = programme(benchmarks={("support", "6"): row})
+    assert edition.benchmark("support", "6", variant) == (row if has else None)
+    assert edition.benchmark("support", "7", variant) is None
+
+
+def test_a_benchmark_of_a_variant_or_a_measure_that_is_gone_speaks_for_none():
+    gone = Benchmark("support", "6", 5, 10, variant="gone")
+    assert programme(benchmarks={("support", "6"): gone}).benchmark("support", "6", "toes") is None
+    assert (
+        programme(measures={}, benchmarks={("support", "6"): gone}).benchmark("support", "6", "toes") is None
+    )
