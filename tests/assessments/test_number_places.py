@@ -106,6 +106,7 @@ def test_pages_for_the_director_lead_to_their_places(story, guide, as_member):
     for name, wanted in {
         "numbers_reference": {"percentiles"}, "numbers_norms": {"norms"}, "numbers_outcomes": {"outcomes"},
         "numbers_forecasts": {"kept", "forecast"}, "numbers_error": {"error"},
+        "numbers_agreement": {"agreement"}, "calibration_list": {"calibration"},
     }.items():  # fmt: skip
         found = places(client.get(reverse(f"assessments:{name}")).content.decode())
         assert wanted <= found <= set(ids(guide)), name
