@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from assessments.coach_agreement import agreement
+from club.models import User
 from tests.assessments.number_story import children_of, day_on, hand_in, judged
 from tests.factories import TODAY
 
@@ -122,6 +123,15 @@ def test_no_second_looks_is_a_normal_answer_and_a_coach_may_not_look(club, as_me
     page = as_member(club.director).get(reverse(URL))
     assert "No second looks yet" in page.content.decode()
     assert as_member(club.coach).get(reverse(URL)).status_code == 403
+
+
+def test_a_club_without_coaches_is_told_to_invite_them(club, as_member):
+    User.objects.filter(role="coach").update(is_active=False)
+    page = as_member(club.director).get(reverse(URL)).content.decode()
+    assert "No coach has an account yet." in page and "calibration stands" not in page
+    User.objects.filter(pk=club.other_coach.pk).update(is_active=True)
+    page = as_member(club.director).get(reverse(URL)).content.decode()
+    assert "No coach has an account yet." not in page and "Every coach’s calibration stands." in page
 
 
 def test_queries_do_not_grow_with_the_looks(club):
