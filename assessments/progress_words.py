@@ -251,7 +251,9 @@ def _number_row(day: DayScore, what: str, spec: Spec, interrupted: Sequence[str]
         tries = f"{COUNT_WORDS[min(len(interrupted), 10)]} {'try' if len(interrupted) == 1 else 'tries'}"
         wanted = spec.attempts if isinstance(spec, MeasureSpec) else day.trials
         done = "repeated" if day.trials >= wanted else "interrupted"
-        notes.append(f"{tries} {done}: {', '.join(dict.fromkeys(interrupted))}")
+        # A tablet begins its reason with the word that the note says already.
+        why = (_lower(one.removeprefix("Interrupted: ")) for one in interrupted)
+        notes.append(f"{tries} {done}: {', '.join(dict.fromkeys(why))}")
     between = between_words(day, spec).removeprefix("likely between ")
     return NumberRow(
         on=day.on, what=what, value=figure(spec, day.value, at_least=day.at_least), between=between,

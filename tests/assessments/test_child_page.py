@@ -63,7 +63,7 @@ def test_the_table_holds_the_same_numbers_newest_first(story, as_member):
 
 
 def test_a_try_that_was_interrupted_says_why_beside_its_day(story, as_member):
-    day, why = story.days[-1], "the page was hidden"
+    day, why = story.days[-1], "Interrupted: the page was hidden"
     facts = {"variant": "arms_by_side", "outcome": "interrupted", "reason": why}
     score(story.mia, day, "hollow_hold", None, trial=2, **facts)
     html = page(as_member(story.coach), story.url, item="hollow_hold")
@@ -75,7 +75,7 @@ def test_a_try_that_was_interrupted_says_why_beside_its_day(story, as_member):
     html = page(as_member(story.coach), story.url, item="hollow_hold")
     assert html.count("one try repeated: the page was hidden") == 1 and "tucked" not in html
     results = page(as_member(story.coach), reverse("assessments:result_list", args=[day.code]))
-    assert "interrupted <br><small>the page was hidden</small>" in results
+    assert "interrupted <br><small>Interrupted: the page was hidden</small>" in results
 
 
 def test_what_broke_first_is_counted(story, as_member):
