@@ -6,9 +6,8 @@ import sys
 from collections.abc import Iterator
 
 import pytest
-from django.core.signals import got_request_exception
+from django.core.signals import got_request_exception, request_started
 from django.db import connection
-from django.db.backends.signals import connection_created
 
 from assessments.models import Result
 from tests.browser.law import check_law, stored_ids, until
@@ -37,12 +36,12 @@ class Disk:
         self.full = False
         self.said: list[str] = []
 
-    def on_connection(self, *, connection: object, **_: object) -> None:
-        """Each request opens the database anew."""
-        if self.full:
-            with connection.cursor() as cursor:
-                cursor.execute("PRAGMA page_count")
-                cursor.execute(f"PRAGMA max_page_count = {cursor.fetchone()[0]}")
+    def on_request(self, **_: object) -> None:
+        """In the server's own thread, on the connection that the request will write by."""
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA page_count")
+            most = cursor.fetchone()[0] if self.full else 2**30
+            cursor.execute(f"PRAGMA max_page_count = {most}")
 
     def on_exception(self, *, sender: object, request: object, **_: object) -> None:
         """What the server's log would say."""
@@ -53,11 +52,13 @@ class Disk:
 def disk(transactional_db: None) -> Iterator[Disk]:
     if connection.vendor != "sqlite":
         pytest.skip("only SQLite can be told how many pages it may have")
+    with connection.cursor() as cursor:
+        cursor.execute("VACUUM")  # pages that an earlier test left free would be room
     found = Disk()
-    connection_created.connect(found.on_connection)
+    request_started.connect(found.on_request)
     got_request_exception.connect(found.on_exception)
     yield found
-    connection_created.disconnect(found.on_connection)
+    request_started.disconnect(found.on_request)
     got_request_exception.disconnect(found.on_exception)
 
 
