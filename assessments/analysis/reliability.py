@@ -192,7 +192,8 @@ def sem_from_trials(ratings: ArrayLike, *, confidence: float = 0.95) -> Sem:
     """SEM of a full table (children x trials): square root of the residual mean square.
 
     Source: Weir 2005, J Strength Cond Res 19:231, doi:10.1519/15184.1. A shift that all children share
-    (learning) is taken out. This is the formula the app uses everywhere; it is not `sem_from_icc`.
+    (learning) is taken out. It needs every child in every trial; the club's own errors, where children have different
+    numbers of days, come from pairs (`repeats`). It is not `sem_from_icc`.
     """
     squares = mean_squares(ratings)
     df = (squares.rows - 1) * (squares.columns - 1)
