@@ -43,6 +43,12 @@ def test_each_skill_that_waits_for_it_is_a_place_of_its_own():
     assert settles_for(found, "landings") == (2, 1, 1, 1, 1)
 
 
+def test_a_skill_that_waits_for_an_earlier_one_is_settled_by_no_item_that_is_known():
+    later = skill("jump", LANDINGS, after=("roll",))
+    found = board(*known("abe", item="landings", value=5), skills=(ROLL, later))
+    assert settles_for(found, "landings") == (0, 1, 1, 1, 1), "of abe only the hold is not known"
+
+
 def test_rest_advice_and_a_coachs_word_wait_for_no_test():
     children = (
         child("abe", rests=(RestSpell(("lower_back",), MONDAY),)),
