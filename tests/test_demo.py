@@ -14,6 +14,7 @@ from django.test import Client
 from django.urls import resolve
 from django.utils import timezone
 
+from assessments.analysis import forecast_coverage
 from assessments.analysis.records import Programme
 from assessments.coach_calibration import calibration_page
 from assessments.models import AssessmentDay, Result, SkillDecision
@@ -25,6 +26,7 @@ from club.demo import build as demo_build
 from club.demo.story import GROUPS, story
 from club.demo.story_numbers import entries_of
 from club.models import ClubProfile, User
+from tests.bench.bench_forecast import demo_club
 from tests.demo_numbers import FROZEN, as_text, numbers
 from tests.factories import NOW, TODAY
 
@@ -78,6 +80,18 @@ def test_every_number_is_as_frozen(demo, db):
         FROZEN.write_text(as_text(found))
     frozen = json.loads(FROZEN.read_text())
     assert json.loads(as_text(found)) == found == frozen
+
+
+def test_forecasts_of_the_newest_day_keep_their_word(demo, db):
+    """As the director's page checks them, every measure and shape: four of five inside, each age within three
+    standard errors of 75 to 85 of 100."""
+    everyone, *bands = forecast_coverage(demo_club(TODAY))
+    assert everyone.count > 1000
+    assert 0.75 <= everyone.share <= 0.85, everyone
+    assert {band.group for band in bands} == {"4", "5", "6", "7", "8-9"}
+    for band in bands:
+        margin = 3 * (0.16 / band.count) ** 0.5
+        assert 0.75 - margin <= band.share <= 0.85 + margin, band
 
 
 def test_building_again_changes_nothing(demo, db):
