@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
 from playwright.sync_api import Locator
@@ -17,14 +18,16 @@ def centre(element: Locator) -> dict[str, float]:
 
 
 def press_at(one: Tablet, points: list[dict[str, float]], *, times: int = 1) -> None:
-    """All points at once, and that some times as fast as the browser takes it: a few milliseconds apart."""
+    """All points at once, and that some times; the stamps say 20 ms apart, however slow the machine is."""
     session = one.context.new_cdp_session(one.page)
     touches: list[dict[str, Any]] = [
         {"x": point["x"] + 4 * number, "y": point["y"], "id": number} for number, point in enumerate(points)
     ]
-    for _ in range(times):
-        session.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": touches})
-        session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    begun = time.time() - 0.02 * times
+    for number in range(times):
+        stamp = {"timestamp": begun + 0.02 * number}
+        session.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": touches, **stamp})
+        session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": [], **stamp})
     session.detach()
 
 

@@ -30,6 +30,24 @@ def test_f20_a_frozen_page_gives_interrupted_and_never_a_time(own_browser, live_
     assert list(Result.objects.filter(outcome="interrupted").values_list("value", flat=True)) == [None, None]
 
 
+def test_f20_a_page_that_the_browser_freezes_is_interrupted(tablet):
+    """A page in sight is never frozen, and a headless window is always in sight: the command is given all the same, and the
+    event of freezing is sent by hand. It breaks the clock, so half a minute is shortened here to no time at all."""
+    one = tablet()
+    one.start_hold(HOLD, children=3)
+    one.stop(1)
+    session = one.context.new_cdp_session(one.page)
+    session.send("Page.setWebLifecycleState", {"state": "frozen"})
+    session.send("Page.setWebLifecycleState", {"state": "active"})
+    one.page.evaluate("() => document.dispatchEvent(new Event('freeze'))")
+    expect(one.page.locator("#notes")).to_contain_text("The clock was interrupted: the page was hidden")
+    one.look_first()
+    one.saved(3)
+    rows = Result.objects.filter(outcome="interrupted").values_list("value", "reason")
+    assert list(rows) == [(None, "Interrupted: the page was hidden or asleep")] * 2
+    check_law(one, made=3)
+
+
 def test_f20_a_page_that_was_hidden_for_a_moment_is_interrupted_too(tablet):
     one = tablet()
     one.start_hold(HOLD, children=2)

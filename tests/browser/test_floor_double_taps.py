@@ -26,7 +26,7 @@ def test_a_double_tap_on_next_is_one_entry_and_skips_nobody(tablet, fingers):
     go = centre(one.part("go"))
     press_at(one, [go] * fingers, times=2)
     expect(one.page.locator(".who-name")).to_have_text("Ben L.")
-    beat(one, 400)
+    beat(one, 600)
     expect(one.page.locator(".who-name")).to_have_text("Ben L.")
     one.tap_plus(2)
     one.go()
@@ -64,7 +64,7 @@ def test_a_held_enter_is_one_press(tablet):
     one.page.keyboard.up("Enter")
     expect(one.page.locator(".who-name")).to_have_text("Ben L.")
     one.page.evaluate("() => document.activeElement.blur()")
-    beat(one, 400)
+    beat(one, 600)
     for _ in range(5):
         one.page.keyboard.down("ArrowUp")
     one.page.keyboard.up("ArrowUp")
@@ -76,7 +76,7 @@ def test_a_held_enter_is_one_press(tablet):
 def test_a_double_tap_on_could_not_start_spares_the_next_child(tablet):
     one = tablet()
     one.station(COUNT)
-    beat(one, 400)
+    beat(one, 600)
     press_at(one, [centre(one.part("could_not"))], times=2)
     expect(one.page.locator(".who-name")).to_have_text("Ben L.")
     one.saved(1)
@@ -178,10 +178,10 @@ def test_a_bounce_after_an_undo_does_not_stop_the_tile_again(tablet):
     spot = {**centre(one.tiles().nth(0)), "y": one.tiles().nth(0).bounding_box()["y"] + 30}
     press_at(one, [spot])
     expect(one.page.locator(".tile").nth(0)).to_have_attribute("data-state", "stopped")
-    beat(one, 400)
+    beat(one, 600)
     press_at(one, [spot], times=2)
     expect(one.page.locator(".tile").nth(0)).to_have_attribute("data-state", "run")
-    beat(one, 400)
+    beat(one, 600)
     press_at(one, [spot])
     expect(one.page.locator(".tile").nth(0)).to_have_attribute("data-state", "stopped")
 

@@ -14,7 +14,9 @@ export function openRoll(screen, acts, context) {
   part(bar, "go").addEventListener("click", () => context.onDone());
   fill(bar, { go: "To the stations" });
   const view = piece("roll");
+  const list = part(view, "list");
   let ordering = false;
+  let dragged = null;
   screen.replaceChildren(view);
   part(view, "order").addEventListener("click", () => {
     if (ordering) lockOrder([...part(view, "list").children].map((line) => line.dataset.child)).catch(context.alarm);
@@ -74,22 +76,30 @@ export function openRoll(screen, acts, context) {
     line.dataset.child = child.code;
     part(line, "up").addEventListener("click", () => { line.previousElementSibling?.before(line); part(line, "up").focus(); });
     part(line, "down").addEventListener("click", () => { line.nextElementSibling?.after(line); part(line, "down").focus(); });
-    const grip = part(line, "grip");
-    grip.addEventListener("pointerdown", (event) => {
-      grip.setPointerCapture(event.pointerId);
+    part(line, "grip").addEventListener("pointerdown", (event) => {
+      dragged = line;
+      list.setPointerCapture(event.pointerId);
       line.classList.add("dragged");
     });
-    grip.addEventListener("pointermove", (event) => {
-      if (!grip.hasPointerCapture(event.pointerId)) return;
-      const over = document.elementFromPoint(event.clientX, event.clientY)?.closest(".order-line");
-      if (!over || over === line) return;
-      const box = over.getBoundingClientRect();
-      if (event.clientY < box.top + box.height / 2) over.before(line);
-      else over.after(line);
-    });
-    for (const end of ["pointerup", "pointercancel"]) grip.addEventListener(end, () => line.classList.remove("dragged"));
     return line;
   }
+
+  // The list follows the finger, not the line: a line that is put elsewhere would lose it.
+  function drag(event) {
+    const over = dragged && document.elementFromPoint(event.clientX, event.clientY)?.closest(".order-line");
+    if (!over || over === dragged) return;
+    const box = over.getBoundingClientRect();
+    if (event.clientY < box.top + box.height / 2) over.before(dragged);
+    else over.after(dragged);
+  }
+
+  function drop() {
+    dragged?.classList.remove("dragged");
+    dragged = null;
+  }
+
+  list.addEventListener("pointermove", drag);
+  for (const end of ["pointerup", "pointercancel"]) list.addEventListener(end, drop);
 
   draw();
   return { busy: () => false, refresh: () => { if (!ordering) draw(); }, leave: async () => undefined, title: () => day.data.day.groups.join(", ") };
