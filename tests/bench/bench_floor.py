@@ -5,7 +5,7 @@
 It drives the real page in Chromium on a server of its own. The sheet's touches follow one count rule: from the end of the
 child's effort to ready for the next; what a hand does during the effort is free. A stopwatch beside a sheet: stop, read, tap
 the cell, two digits, on to the next (6 for one child, 5.6 in a group of eight); a count 4; a card of five criteria 11.
-Seconds are worked out by the keystroke-level model in `keystroke_level.py`; the floor's ways and targets are the real page's.
+Seconds follow the keystroke-level model in `keystroke_level.py`; the ways and targets of the floor are the real page's.
 """
 
 from __future__ import annotations
@@ -192,7 +192,7 @@ class Task:
 
 
 def hold(one: Any, children: int, *, station: int, together: int) -> None:
-    """The start, each stop and going on are counted; how many lie down together is chosen before."""
+    """The first start, each stop and going on, which starts the next group, are counted; the size is chosen before."""
     from playwright.sync_api import expect
 
     one.station(station)
@@ -200,9 +200,9 @@ def hold(one: Any, children: int, *, station: int, together: int) -> None:
     found = Task(one, f"hold, {together} at once, places known", "hold, group", minds=0)
     done = 0
     with found.counted():
+        one.go()
         while done < children:
             size = min(together, children - done)
-            one.go()
             expect(one.page.locator(".tile.run")).to_have_count(size)
             for number in range(size):
                 one.stop(number)
@@ -220,8 +220,7 @@ def counting(one: Any, children: int) -> None:
     one.station(2)
     found = Task(one, "count", "count", minds=1)
     for _ in range(children):
-        for _ in range(5):
-            one.page.locator(".plus").tap()
+        one.tap_plus(5)
         with found.counted():
             one.go()
     found.line(children)

@@ -24,13 +24,15 @@ const type = (key) => document.body.dispatchEvent(new KeyboardEvent("keydown", {
 _TURNS = f"""async (steps) => {{{_HAND}
   document.activeElement?.blur();
   for (const {{ who, side = "", tries = "", keys = [], levels = [] }} of steps) {{
-    const here = () => shown(".who-name") === who && shown(".turn-body .who .quiet").includes(side && `${{side}} side`)
-      && shown("[data-slot=tries]").startsWith(tries) && !document.querySelector("[data-part=body]").inert;
+    const body = document.querySelector("[data-part=body]");
+    const here = () => shown(".who-name") === who && shown("[data-slot=tries]").startsWith(tries)
+      && shown(".turn-body .who .quiet").includes(side && `${{side}} side`) && !body.inert;
     await until(here, [who, side, tries].join(" "));
     for (const key of keys) type(key);
-    levels.forEach((level, row) => document.querySelectorAll(".criterion")[row].querySelector(`input[value="${{level}}"]`).click());
+    const rows = document.querySelectorAll(".criterion");
+    levels.forEach((level, row) => rows[row].querySelector(`input[value="${{level}}"]`).click());
     press(button("go"));
-    await until(() => !here() || document.querySelector("[data-part=body]").inert, `on from ${{who}}`);
+    await until(() => !here() || body.inert, `on from ${{who}}`);
   }}
 }}"""
 #: One group: wait for its clocks, stop each tile at its second, and read what the tiles show.
@@ -38,7 +40,8 @@ _GROUP = f"""async ([size, seconds, pain]) => {{{_HAND}
   await until(() => document.querySelectorAll(".tile.run").length === size, `${{size}} holding`);
   const tiles = [...document.querySelectorAll(".tile")];
   for (const [number, tile] of tiles.entries()) {{
-    await until(() => Number(shown(`.tile[data-child="${{tile.dataset.child}}"] [data-slot=t]`)) >= seconds[number], "a second");
+    const clock = tile.querySelector("[data-slot=t]");
+    await until(() => Number(clock.textContent) >= seconds[number], "a second");
     if (number === pain) press(button("hurts"));
     press(tile.querySelector(".press"));
   }}
@@ -53,6 +56,6 @@ def take_turns(one: Tablet, steps: Sequence[dict[str, Any]]) -> None:
 
 
 def hold_group(one: Tablet, seconds: Sequence[int], *, pain: int | None = None) -> dict[str, str]:
-    """A group whose start was pressed: stop each tile when it shows its second. Answers child's code -> what its tile shows."""
+    """A group whose start was pressed: stop each tile when it shows its second. Answers what each child's tile shows."""
     shown: dict[str, str] = one.page.evaluate(_GROUP, [len(seconds), list(seconds), pain])
     return shown

@@ -1,4 +1,4 @@
-"""Storage that is full while clocks run: the alarm can be read, the seconds stay on screen and are kept when there is room."""
+"""Storage that is full while clocks run: the alarm can be read, the seconds stay on screen and are kept later."""
 
 from __future__ import annotations
 

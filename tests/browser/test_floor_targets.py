@@ -39,25 +39,29 @@ STATIONS = {"hold": HOLD, "count": COUNT, "sides": SIDES, "jump": JUMP, "shape":
 #: Off by default in the checker: targets of at least 24 px, or with room around them (WCAG 2.2, 2.5.8).
 _RULES = {"rules": {"target-size": {"enabled": True}}}
 # Whatever a hand uses while children are at work, below 56 px; and how near the button for pain comes to any other.
-_LIVE = """() => [...document.querySelectorAll(".why .chip, .at-once .btn, .sides .chip, #acts .btn, .keypad .btn, .count-keys .btn, .level")]
+_LIVE = """() => [".why .chip", ".at-once .btn", ".sides .chip", "#acts .btn", ".keypad .btn", ".count-keys .btn", ".level"]
+  .flatMap((name) => [...document.querySelectorAll(name)])
   .filter((one) => one.checkVisibility() && !one.disabled)
   .map((one) => [one.textContent.trim().slice(0, 30), one.getBoundingClientRect()])
   .filter(([, box]) => Math.min(box.width, box.height) < 55.5)
   .map(([text, box]) => `${text}: ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
 _NEAREST_TO_PAIN = """() => {
   const pain = document.querySelector("#acts [data-part=hurts]").getBoundingClientRect();
-  const others = [...document.querySelectorAll("#acts .btn:not([data-part=hurts])")].filter((one) => one.checkVisibility());
-  return Math.min(...others.map((one) => one.getBoundingClientRect()).map((box) => Math.max(box.left - pain.right, pain.left - box.right)));
+  const others = [...document.querySelectorAll("#acts .btn:not([data-part=hurts])")]
+    .filter((one) => one.checkVisibility());
+  const boxes = others.map((one) => one.getBoundingClientRect());
+  return Math.min(...boxes.map((box) => Math.max(box.left - pain.right, pain.left - box.right)));
 }"""
 _CARD = """() => {
   const main = document.querySelector("main").getBoundingClientRect();
   const rows = [...document.querySelectorAll(".criterion")];
-  const scrolls = [...document.querySelectorAll("main, #screen, .turn, .turn-body, .shape-card, .rubric")].filter((one) => one.scrollHeight > one.clientHeight + 1);
-  const cut = rows.flatMap((row) => [...row.querySelectorAll(".level > span")]).filter((one) => one.scrollHeight > one.clientHeight + 1);
+  const higher = (one) => one.scrollHeight > one.clientHeight + 1;
+  const out = ({ top, bottom }) => top < main.top || bottom > main.bottom + 1;
+  const boxes = "main, #screen, .turn, .turn-body, .shape-card, .rubric";
   return {
-    rows: rows.length,
-    outside: rows.filter((row) => { const box = row.getBoundingClientRect(); return box.top < main.top || box.bottom > main.bottom + 1; }).length,
-    scrolls: scrolls.map((one) => one.className || one.id || one.tagName), cut: cut.map((one) => one.textContent.slice(0, 40)),
+    rows: rows.length, outside: rows.filter((row) => out(row.getBoundingClientRect())).length,
+    scrolls: [...document.querySelectorAll(boxes)].filter(higher).map((one) => one.className || one.id || one.tagName),
+    cut: [...document.querySelectorAll(".level > span")].filter(higher).map((one) => one.textContent.slice(0, 40)),
   };
 }"""
 
