@@ -107,7 +107,7 @@ def _behind(line: TabletLine) -> str:
     if not line.complete or line.seen_at is None:
         return f"{line.label} made {line.made}, and {line.stored + line.refused} are here."
     heard = timezone.localtime(line.seen_at)
-    return f"{line.label} was last heard at {heard:%H:%M}. Open the floor on it, or leave it there."
+    return f"{line.label} was last heard at {heard:%H:%M}. Open the floor on it."
 
 
 def day_sheet(day: AssessmentDay, viewer: Viewer) -> DaySheet:

@@ -13,6 +13,7 @@ from assessments.models import AssessmentDay, RefusedEntry, Result, TabletDay
 from assessments.reconciling import tablet_lines
 from tests.browser.law import check_law, stored_ids, until
 from tests.browser.tablet import HOLD
+from tests.browser.test_tablet_itself import keys
 from tests.conftest import viewer_of
 
 MINUTE = 60_000
@@ -90,6 +91,8 @@ def test_an_idle_tablet_of_a_closed_day_counts_once_more_before_it_is_emptied(ta
     one.page.clock.run_for(2 * MINUTE)
     expect(one.page.locator("#screen")).to_contain_text("Nothing about the children is kept here")
     assert TabletDay.objects.get().left_at is not None
+    one.page.clock.run_for(2 * MINUTE)
+    assert not {"data", "config"} & keys(one.page)  # nor do they come back
     assert [line.equal for line in tablet_lines(floor_day.day)] == [True]
 
 

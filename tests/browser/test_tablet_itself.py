@@ -117,6 +117,21 @@ def test_signing_out_is_checked_where_a_browser_cannot_list_its_stores(tablet, f
     expect(one.page.locator("#waiting-words")).to_contain_text("1 entry is still on this tablet: Ada K.")
 
 
+def test_a_floor_in_another_tab_brings_no_name_back_to_a_tablet_that_was_left(tablet, floor_day):
+    one = tablet(opened=False)
+    one.page.clock.install()
+    one.open()
+    one.count(4)
+    one.says("All 1 saved at the club")
+    leaving = one.context.new_page()
+    leaving.goto("/leaving/")
+    leaving.locator("#leave").click()
+    expect(leaving).to_have_url("/sign-in/")
+    one.page.clock.run_for(120_000)
+    expect(one.page.locator("#screen")).to_contain_text("This tablet was left")
+    assert not {"data", "config"} & keys(one.page)
+
+
 #: What may lie on a tablet, in every part of it. Anything else here is a new decision about children's data.
 CHILD = {
     "code", "first_name", "initial", "group", "birth_month", "present", "sore", "stopped", "resting", "order",

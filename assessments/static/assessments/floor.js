@@ -203,10 +203,25 @@ async function drawJudges() {
 
 // --- the day ------------------------------------------------------------------------------------------------------------------
 
+// Emptied here, or left from another tab: the names do not come back.
+let opened = false;
+let emptied = false;
+
+async function leftElsewhere() {
+  const there = Boolean(await recall("config").catch(() => true));
+  opened = opened || there;
+  return opened && !there;
+}
+
 async function refresh() {
+  if (emptied) return false;
   try {
     const body = await speak(config.urls.data);
     if (!Array.isArray(body.children)) return false;
+    if (await leftElsewhere()) {
+      empty("This tablet was left", "It was emptied from another page. Everything is at the club. Open the day again to go on.");
+      return false;
+    }
     await keepData(body);
     return true;
   } catch (error) {
@@ -239,8 +254,7 @@ async function tidy({ status = day.data?.day.status } = {}) {
     if (locked || shown.screen?.busy()) return;
     if (await wipe(status === "closed" ? "the day is closed and everything is at the club" : "the day is over and everything is at the club")) {
       await clearPages();
-      halt();
-      over("This day is over", status === "closed" ? "The day is closed and everything from this tablet is at the club. Nothing about the children is kept here." : "A day has passed and everything is at the club. Open the day again while there is wifi.");
+      empty("This day is over", status === "closed" ? "The day is closed and everything from this tablet is at the club. Nothing about the children is kept here." : "A day has passed and everything is at the club. Open the day again while there is wifi.");
     }
   } finally {
     clearing = false;
@@ -249,6 +263,12 @@ async function tidy({ status = day.data?.day.status } = {}) {
 
 // Earlier days whose time is over go from here too.
 const expireOthers = () => expire({ except: config.day, before: (of) => reconcile({ day: of, left: true }) });
+
+function empty(title, text) {
+  emptied = true;
+  halt();
+  over(title, text);
+}
 
 function over(title, text) {
   const empty = piece("empty", { title, text, act: "Load again" });
