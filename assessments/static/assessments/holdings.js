@@ -127,7 +127,7 @@ export async function expire({ except = "", before = async () => undefined, now 
     if (days.includes(config?.day)) wanted.push("config");
     const known = new Set(await ask(kept.getAllKeys()));
     const ids = (await ask(entries.getAll())).filter(({ day }) => days.includes(day)).map(({ id }) => id);
-    return { ids, keys: wanted.filter((key) => known.has(key)) };
+    return { ids, keys: [...known].filter((key) => wanted.includes(key) || days.some((day) => key.startsWith(`draft:${day}:`))) };
   });
   await readAll();
   changed();
