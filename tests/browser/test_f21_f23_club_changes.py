@@ -6,7 +6,8 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from assessments.amending import settle_refused
-from assessments.models import RefusedEntry, StationPass
+from assessments.models import Attendance, RefusedEntry, StationPass
+from athletes.models import RestNote
 from club.access import Role, Viewer
 from tests import factories
 from tests.browser.conftest import sign_in
@@ -31,6 +32,21 @@ def test_f21_a_restored_server_gets_back_what_it_lacks(own_server, own_tablet, t
     one.says("All 3 saved at the club")
     assert sorted(own_server.ids()) == sorted(one.states())
     assert set(one.states().values()) == {"stored"}
+
+
+def test_f21_an_answer_that_a_restored_server_lost_is_told_again(tablet, floor_day):
+    Attendance.objects.update(sore="not_asked", present=None)
+    one = tablet()
+    one.page.locator(".roll-line").first.locator("[data-part=yes]").click()
+    one.page.locator("dialog .chip", has_text="Wrist").click()
+    one.page.locator("dialog [data-part=save]").click()
+    until(lambda: RestNote.objects.exists())
+    one.says("Nothing entered yet")
+    RestNote.objects.all().delete()  # last night's copy was put back
+    Attendance.objects.update(sore="not_asked", asked_at=None, stopped_at=None)
+    one.page.reload()
+    until(lambda: RestNote.objects.filter(athlete=floor_day.children[0], areas=["wrist"]).exists())
+    assert Attendance.objects.get(athlete=floor_day.children[0]).sore == "yes"
 
 
 def test_f22_an_entry_of_an_erased_child_is_refused_with_a_reason_until_settled(tablet, floor_day):

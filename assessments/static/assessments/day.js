@@ -24,6 +24,16 @@ export async function keepData(body) {
   Object.assign(day, { data: known, asOf: Date.now() });
   index = null;
   await keep(`data:${day.code}`, { body: known, at: day.asOf });
+  await sendLostAnswers();
+}
+
+// An answer that the club had and has no longer, as after a copy was put back, goes out again.
+async function sendLostAnswers() {
+  const lost = day.data.children.filter(({ code, sore }) => sore === "not_asked" && day.roll[code]?.sore).map(({ code }) => code);
+  if (!lost.length) return;
+  day.roll = await editRoll(day.code, (all) => {
+    for (const code of lost) if (all[code]?.sent && !all[code].unknown) all[code].sent = false;
+  });
 }
 
 function onlyNeeded(child) {
