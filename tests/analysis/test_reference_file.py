@@ -138,3 +138,21 @@ def test_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
 def test_every_folder_that_ships_can_be_read() -> None:
     folders = [path for path in SHIPPED.parent.iterdir() if path.is_dir()]
     assert [read_reference(path).id for path in folders] == [path.name for path in folders]
+
+
+def test_under_its_age_a_table_is_for_interest_only() -> None:
+    found = read_reference(SHIPPED)
+    line = found.interest_only_under
+    assert line > 0
+    assert found.caution(line) == ""
+    assert found.caution(line - 0.01) == (
+        f"Under {line:g} years these values are for interest only: few children, and not all had a score."
+    )
+
+
+def test_one_row_makes_a_table(folder: Path) -> None:
+    path = next(folder.glob("*percentile*.csv"))
+    head, *rows = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join([head, rows[0]]) + "\n", encoding="utf-8")
+    whole, one = read_reference(SHIPPED).percentiles, read_reference(folder).percentiles
+    assert [table.bands for table in one.values()] == [whole[group].bands[:1] for group in one]
