@@ -28,8 +28,9 @@ def test_f17_leaving_with_a_full_outbox_stops_and_says_who_and_how_many(tablet, 
     with one.page.expect_download() as saved:
         one.page.locator("#copy").click()
     assert len(json.loads(saved.value.path().read_text())["entries"]) == 2
-    one.offline(False)
     one.page.locator("#send").click()
+    expect(one.page.locator("#link-words")).to_contain_text("The club does not answer")
+    one.offline(False)
     expect(one.page.locator("#empty")).to_be_visible()
     check_law(one, made=2)
     one.page.locator("#leave").click()
