@@ -128,6 +128,12 @@ def test_states_and_skills_are_counted_apart() -> None:
     assert found["ready"] == (1, 1, 0)
 
 
+TOO_FEW = "Not enough followed yet to compare ‘ready’ with ‘nearly’."
+MORE = "Children called ready got the skill more often than those called nearly, beyond chance."
+LESS = "Children called ready got the skill less often than those called nearly: look at the thresholds."
+OVERLAP = "The ranges of ‘ready’ and ‘nearly’ overlap: the difference may be chance."
+
+
 def outcomes(ready: tuple[int, int], nearly: tuple[int, int]) -> list[StateOutcome]:
     pairs: list[tuple[SkillWord, tuple[int, int]]] = [("ready", ready), ("nearly", nearly)]
     return [
@@ -139,14 +145,19 @@ def outcomes(ready: tuple[int, int], nearly: tuple[int, int]) -> list[StateOutco
 @pytest.mark.parametrize(
     ("ready", "nearly", "words"),
     [
-        ((0, 0), (5, 9), "Not enough followed yet"),
-        ((5, 9), (0, 0), "Not enough followed yet"),
-        ((38, 40), (10, 40), "more often"),
-        ((10, 40), (38, 40), "less often"),
-        ((6, 10), (5, 10), "may be chance"),
+        ((0, 0), (5, 9), TOO_FEW),
+        ((5, 9), (0, 0), TOO_FEW),
+        ((38, 40), (10, 40), MORE),
+        ((10, 40), (38, 40), LESS),
+        ((6, 10), (5, 10), OVERLAP),
     ],
 )
 def test_one_sentence_compares_ready_with_nearly(
     ready: tuple[int, int], nearly: tuple[int, int], words: str
 ) -> None:
-    assert words in says_something(outcomes(ready, nearly))
+    assert says_something(outcomes(ready, nearly)) == words
+
+
+def test_every_child_whose_weeks_are_not_over_is_waiting() -> None:
+    recent = ON - timedelta(weeks=3)
+    assert counted(*(followed(n, on=recent) for n in range(3)), followed(4))["ready"] == (0, 1, 3)

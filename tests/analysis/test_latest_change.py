@@ -1,0 +1,67 @@
+"""The newest scored day beside the one before: what is compared with what, and the sentence where nothing is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from assessments.analysis.records import Benchmark, Change, DayScore
+from assessments.analysis.scoring import clock_bias, day_scores
+from assessments.analysis.summaries import group_summary
+from assessments.analysis.trend import change_between, latest_change
+from assessments.analysis.verdicts import verdicts
+from tests.analysis.small_club import MONDAY, child, frame, programme, trial
+
+PLAIN = DayScore(MONDAY, "a", 20.0, False, "scored", 2, 1, 5.0, False, False, 6.5, "6", "")
+NOISE = 1.6448536 * math.sqrt(2) * 5
+FIRST = "First look: the start of the line, nothing to compare with."
+SECOND = "Second time: the one before was a first look, and practice alone lifts those."
+
+
+def day(week, **changes):
+    return replace(PLAIN, on=MONDAY + timedelta(weeks=week), **changes)
+
+
+def test_a_first_look_and_the_day_after_it_are_compared_with_nothing():
+    first, second = day(0, first_look=True), day(4, value=50.0)
+    assert latest_change([first], timed=True) == Change("first_look", None, 0.0, pytest.approx(NOISE), FIRST)
+    found = latest_change([first, second], timed=True)
+    assert found == Change("not_comparable", None, 0.0, pytest.approx(NOISE), SECOND)
+
+
+def test_a_play_day_is_no_day_to_compare_and_the_newest_two_dates_are():
+    days = [day(0, value=40.0), day(4), day(8, value=55.0, familiarisation=True), day(9), day(9, value=50.0)]
+    found = latest_change(days, timed=False)
+    assert (found.word, found.since, found.difference) == ("up", MONDAY + timedelta(weeks=4), 30.0)
+    assert latest_change([day(0, familiarisation=True)], timed=False) is None
+
+
+def test_only_what_is_timed_by_hand_adds_the_lateness_of_more_clocks():
+    alone, many = day(0), day(4, at_once=8)
+    late = abs(clock_bias(8) - clock_bias(1))
+    assert late > 0
+    assert latest_change([alone, many], timed=True).detectable == pytest.approx(NOISE + late)
+    assert latest_change([alone, many], timed=False).detectable == pytest.approx(NOISE)
+
+
+def test_a_difference_just_as_large_as_the_noise_is_about_the_same():
+    exact = [replace(PLAIN, sem=0.0), replace(PLAIN, sem=0.0, on=MONDAY + timedelta(weeks=4))]
+    assert change_between(*exact, timed=False).word == "about_the_same"
+
+
+def test_a_benchmark_of_a_harder_variant_gives_an_easier_one_no_zone():
+    toes = Benchmark("support", "6", 10, 20, variant="toes")
+    edition = programme(benchmarks={("support", "6"): toes})
+    names = ("abe", "bo", "cy")
+    rows = [
+        trial(25, item="support", series=f"v1:{variant}", athlete=name)
+        for name, variant in zip(names, ("knees", "toes", "feet_high"), strict=True)
+    ]
+    children = tuple(child(name) for name in names)
+    scores = day_scores(frame(rows), edition, on=MONDAY)
+    found = group_summary(verdicts((), scores, programme=edition, children=children, on=MONDAY))
+    (support,) = [one for one in found.measures if one.item == "support"]
+    assert support.zones == {"": 1, "club_aim": 2}
