@@ -94,6 +94,20 @@ def test_a_refused_entry_is_kept_whole_and_once(cast, coach):
     assert (row.reason, row.received_at, row.settled_at) == (answers[0][0].reason, factories.NOW, None)
 
 
+@pytest.mark.parametrize(
+    ("fields", "day", "child"),
+    [
+        ({"measure": "weight"}, True, True),
+        ({"child": str(uuid.UUID(int=7))}, True, False),
+        ({"day": str(uuid.UUID(int=7))}, False, False),
+    ],
+)
+def test_a_refused_entry_is_kept_with_the_day_and_child_that_are_known(cast, coach, fields, day, child):
+    assert words(record([entry(cast.day, cast.mia, **fields)], coach)) == ["refused"]
+    row = RefusedEntry.objects.get()
+    assert (row.day, row.athlete) == (cast.day if day else None, cast.mia if child else None)
+
+
 def test_what_nobody_could_read_is_kept_under_its_id_or_one_made_from_its_body(cast, coach):
     code = str(uuid.UUID(int=5))
     bad = [entry_from_json({"id": code, "seq": "x"}), entry_from_json({"id": "no code", "seq": 1})]
