@@ -11,6 +11,7 @@ import sqlite3
 import subprocess
 import sys
 import time
+import uuid
 from pathlib import Path
 
 from django.conf import settings
@@ -47,12 +48,11 @@ class OwnServer:
 
     def start(self) -> None:
         """Start, and wait until it answers."""
-        environment = {**os.environ, "GROUNDWORK_DATABASE": self.database, "GROUNDWORK_LOCAL": "yes"}
         where = ["-w", str(self.workers), "-b", f"127.0.0.1:{self.port}", "--no-control-socket"]
         self.process = subprocess.Popen(
             [sys.executable, "-m", "gunicorn", "club.wsgi", *where],
             cwd=settings.BASE_DIR,
-            env=environment,
+            env=self._environment(),
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             start_new_session=True,
@@ -74,6 +74,30 @@ class OwnServer:
             return json.loads(answer.read()) if answer.status == 200 else None
         except (OSError, http.client.HTTPException, ValueError):
             return None
+
+    def manage(self, *words: str) -> str:
+        """Run one of the club's commands on the same database; what it says."""
+        command = [sys.executable, "manage.py", *words]
+        done = subprocess.run(
+            command,
+            cwd=settings.BASE_DIR,
+            env=self._environment(),
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    def _environment(self) -> dict[str, str]:
+        return {**os.environ, "GROUNDWORK_DATABASE": self.database, "GROUNDWORK_LOCAL": "yes"}
+
+    def ids(self) -> list[str]:
+        """The ids of all results in its database file, repeats included."""
+        with sqlite3.connect(self.database) as database:
+            return [
+                str(uuid.UUID(code)) for (code,) in database.execute("SELECT code FROM assessments_result")
+            ]
 
     def kill(self) -> None:
         """As a power cut: every process at once, in the middle of whatever it does."""

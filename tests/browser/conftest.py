@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import sqlite3
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,13 +12,12 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from django.db import connection
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
 
 from tests.browser.floor_day import build_day
-from tests.browser.own_server import OwnServer
 from tests.browser.processes import OwnBrowser
 from tests.browser.tablet import Tablet
+from tests.own_server import OwnServer, copy_of_this_database
 
 # Playwright's own loop runs in the thread of the test, where Django would refuse the database.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
@@ -151,12 +149,7 @@ def tablet(
 @pytest.fixture
 def own_server(floor_day: SimpleNamespace, tmp_path: Path) -> Iterator[OwnServer]:
     """A server of its own on a copy of the database."""
-    path = str(tmp_path / "club.sqlite3")
-    connection.ensure_connection()
-    copy = sqlite3.connect(path)
-    connection.connection.backup(copy)
-    copy.close()
-    server = OwnServer(path)
+    server = OwnServer(copy_of_this_database(tmp_path), token=floor_day.token)
     server.start()
     yield server
     server.kill()
