@@ -84,6 +84,12 @@ def test_a_child_of_another_group_is_marked_until_it_is_on_the_roll(ready):
     assert flags_of(ready, trial=1, second=True) == []
 
 
+def test_on_a_day_without_groups_every_child_is_of_another_group(ready):
+    ready.there.delete()
+    ready.day.groups.clear()
+    assert flags_of(ready) == ["not_in_day_groups", "sore_not_asked"]
+
+
 def test_what_no_station_holds_is_marked(ready):
     assert flags_of(ready, variant="tucked") == ["not_planned"]
     assert flags_of(ready, measure="arch_hold", variant="arms_by_side") == ["not_planned"]
