@@ -15,7 +15,7 @@ from typing import Any, Literal
 from django.db import DataError, IntegrityError, transaction
 from django.utils import timezone
 
-from assessments.door_facts import Facts, Seen, facts_for
+from assessments.door_facts import Facts, KnownDay, Seen, facts_for
 from assessments.entries import Entry, Unreadable, body_hash, content_hash, entry_to_json
 from assessments.entry_rules import value_to_keep
 from assessments.models import AssessmentDay, Attendance, RefusedEntry, Result
@@ -179,31 +179,55 @@ class _Batch:
         return Result.objects.filter(tablet=row.tablet, day_id=row.day_id, seq=row.seq).exists()
 
     def _stop_testing(self, stops: Sequence[Seen]) -> None:
-        """Pain, fear or dizziness: the child's testing ends for the day and a rest note opens, once an entry."""
+        """Pain, fear or dizziness: the child's testing ends for the day and a rest note opens, once an entry.
+
+        An entry that says the same stop again, with its sore place, speaks in the note of the first one.
+        """
+        said_again = Result.objects.filter(
+            replaces__in=[one.entry.id for one in stops], outcome="stopped_for_pain"
+        ).values_list("replaces", "athlete_id")
+        later = set(said_again) if stops else set()
         for one in sorted(stops, key=lambda stop: (stop.athlete_id or 0, stop.seen_at)):
             # An old sheet tells of a pain that is over: it must not make a child rest today.
             day = one.day
             if day is None or day.imported or one.athlete_id is None:
                 continue
-            areas = [area for area in dict.fromkeys(one.entry.areas) if area in AREA_WORDS] or ["general"]
-            note, new = RestNote.objects.get_or_create(
-                from_entry=one.entry.id,
-                defaults={
-                    "athlete_id": one.athlete_id,
-                    "areas": areas,
-                    "note": one.entry.note,
-                    "opened_on": day.held_on,
-                    "opened_at": one.seen_at,
-                    "opened_by_id": one.judge_id or (self.viewer.member.pk if self.viewer.member else None),
-                },
-            )
-            if new:
-                audit.note(self.viewer, "opened a rest note", note.athlete)
+            if (one.entry.id, one.athlete_id) not in later and not self._said_in_the_first_note(one):
+                self._open_rest_note(one, day)
             there, _ = Attendance.objects.get_or_create(
                 day_id=day.pk, athlete_id=one.athlete_id, defaults={"present": True}
             )
             if there.stopped_at is None or there.stopped_at > one.seen_at:
                 Attendance.objects.filter(pk=there.pk).update(stopped_at=one.seen_at)
+
+    def _open_rest_note(self, one: Seen, day: KnownDay) -> None:
+        assert one.athlete_id is not None
+        note, new = RestNote.objects.get_or_create(
+            from_entry=one.entry.id,
+            defaults={
+                "athlete_id": one.athlete_id,
+                "areas": _areas_of(one.entry),
+                "note": one.entry.note,
+                "opened_on": day.held_on,
+                "opened_at": one.seen_at,
+                "opened_by_id": one.judge_id or (self.viewer.member.pk if self.viewer.member else None),
+            },
+        )
+        if new:
+            audit.note(self.viewer, "opened a rest note", note.athlete)
+
+    def _said_in_the_first_note(self, one: Seen) -> bool:
+        """Whether the stop has its note already; what a person has narrowed or ended since then stays as it is."""
+        if one.entry.replaces is None:
+            return False
+        note = RestNote.objects.filter(from_entry=one.entry.replaces, athlete=one.athlete_id).first()
+        if note is None:
+            return False
+        note.from_entry = one.entry.id
+        if note.narrowed_at is None and note.ended_on is None:
+            note.areas, note.note = _areas_of(one.entry), one.entry.note or note.note
+        note.save(update_fields=["from_entry", "areas", "note"])
+        return True
 
     def _contested(self, arrived: Sequence[Seen]) -> frozenset[uuid.UUID]:
         codes = [one.entry.id for one in arrived if one.entry.outcome in EVIDENCE]
@@ -285,6 +309,10 @@ class _Batch:
         if digests:
             waiting = RefusedEntry.objects.waiting().filter(entry__in=self.inserted, body_hash__in=digests)
             waiting.update(settled_at=self.now, settled_by=self.viewer.member)
+
+
+def _areas_of(entry: Entry) -> list[str]:
+    return [area for area in dict.fromkeys(entry.areas) if area in AREA_WORDS] or ["general"]
 
 
 def _hashes_of(codes: Iterable[uuid.UUID]) -> dict[uuid.UUID, str]:

@@ -124,6 +124,41 @@ def test_an_old_sheet_opens_no_rest_note(cast, programme):
     assert not RestNote.objects.exists()
 
 
+@pytest.mark.parametrize("order", [(0, 1), (1, 0), (2,)])
+def test_a_stop_said_again_with_its_place_is_one_rest_note(cast, tablet, order):
+    first = hurt(cast, areas=[])
+    again = hurt(cast, areas=["wrist"], replaces=str(first.id), note="landing")
+    for place in order:
+        given = [first, again] if place == 2 else [(first, again)[place]]
+        assert set(words(record(given, tablet))) == {"stored"}
+    note = RestNote.objects.get()
+    assert (note.areas, note.note, note.from_entry) == (["wrist"], "landing", again.id)
+    third = hurt(cast, areas=["ankle"], replaces=str(again.id))
+    record([third], tablet)
+    record([first, again, third], tablet)
+    note.refresh_from_db()
+    assert (RestNote.objects.count(), note.areas, note.note) == (1, ["ankle"], "landing")
+
+
+def test_a_stop_said_again_leaves_a_note_that_a_person_has_ended(cast, tablet):
+    first = hurt(cast)
+    record([first], tablet)
+    RestNote.objects.update(ended_on=factories.TODAY, ended_ground="professional", ended_adult="Sam Alder")
+    record([hurt(cast, areas=["ankle"], replaces=str(first.id))], tablet)
+    assert [(note.areas, note.ended_on) for note in RestNote.objects.all()] == [(["wrist"], factories.TODAY)]
+
+
+def test_a_stop_that_replaces_another_childs_opens_a_note_of_its_own(cast, tablet):
+    first = hurt(cast)
+    other = entry(
+        cast.day, cast.tom, value=None, outcome="stopped_for_pain", areas=["ankle"], replaces=str(first.id)
+    )
+    record([first, other], tablet)
+    assert {note.athlete: note.areas for note in RestNote.objects.all()} == {
+        cast.mia: ["wrist"], cast.tom: ["ankle"],
+    }  # fmt: skip
+
+
 def test_not_attempted_may_be_said_of_a_resting_child(cast, tablet):
     factories.RestNoteFactory(athlete=cast.mia, areas=["general"])
     entries = [

@@ -23,8 +23,8 @@ CHARACTER = 0.33
 LOOK = 0.36
 CELL, BUTTON = 0.55, 0.26
 #: A tablet beside a stopwatch, names in rows. In words what each second is for:
-#: - a hold: stop the watch, look over, keep the time in mind, find the row, tap the cell, two digits and Enter, set the watch
-#:   back, look up; in a group the time also has to be matched to its child, and the watch is set back once for all;
+#: - a hold: stop the watch, look over, keep the time in mind, find the row, tap the cell, two digits and Enter, set the
+#:   watch back, look up; in a group the time also has to be matched to its child, and the watch is set back once for all;
 #: - a count: look over, keep the number in mind, find the row, tap the cell, two digits and Enter;
 #: - a shape card: look over, find the row, tap the first cell, five digits, each with Enter.
 SHEET_SECONDS = {
