@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import copy
 import uuid
 from datetime import timedelta
 
 import pytest
 
-from assessments.models import AssessmentDay, Measure, Protocol, Result
+from assessments.models import AssessmentDay, Measure, ProgrammeEdition, Protocol, Result
+from assessments.programme import publish
 from assessments.recording import record
 from tests import factories
 from tests.assessments.entry_making import entry, words
+from tests.assessments.programme_documents import entry as one_of
 from tests.conftest import station_viewer, viewer_of
 
 pytestmark = pytest.mark.django_db
@@ -136,6 +139,21 @@ def test_a_measure_whose_protocol_is_not_here_is_not_known(ready):
     Protocol.objects.filter(measure__slug="hollow_hold").update(version=7)
     answer = record([one], viewer_of(ready.coach))[0]
     assert (answer.word, answer.reason) == ("refused", "This measure is not known here.")
+
+
+def test_a_day_is_judged_by_its_own_edition(ready):
+    first = ProgrammeEdition.objects.current()
+    document = copy.deepcopy(first.document)
+    one_of(document, "measures", "hollow_hold")["cap"] = 90
+    draft = ProgrammeEdition.objects.create(document=document, based_on=first, title="A higher cap")
+    publish(draft, viewer_of(ready.director), "A higher cap")
+    AssessmentDay.objects.filter(pk=ready.day.pk).update(edition=first)
+    today = factories.DayFactory(groups=[ready.tigers])
+    answers = record(
+        [entry(ready.day, ready.mia, value=70), entry(today, ready.mia, value=70)], viewer_of(ready.coach)
+    )
+    assert words(answers) == ["refused", "stored"]
+    assert answers[0].reason == "70 is above the cap of 60: keep 60 and mark it 'reached cap'."
 
 
 def test_a_day_to_come_is_refused_with_its_reason(ready):

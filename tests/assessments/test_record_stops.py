@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from assessments.models import Attendance
+from assessments.models import Attendance, Result
 from assessments.recording import record
 from athletes.models import RestNote
 from club.models import AuditEntry
@@ -126,3 +126,9 @@ def test_a_pain_on_another_day_or_of_another_child_stops_nothing_here(cast, coac
     entries = [hurt(cast, day=other, areas=["wrist"]), hurt(cast, child=cast.tom, areas=["wrist"])]
     moment = (NOON + timedelta(minutes=2)).isoformat()
     assert words(record([*entries, entry(cast.day, cast.mia, t_wall=moment)], coach)) == ["stored"] * 3
+
+
+def test_a_pain_in_the_list_does_not_say_that_the_child_was_away(cast, coach):
+    before = entry(cast.day, cast.mia, t_wall=(NOON - timedelta(minutes=5)).isoformat())
+    assert words(record([hurt(cast), before], coach)) == ["stored", "stored"]
+    assert "away" not in Result.objects.get(code=before.id).flags
