@@ -63,6 +63,12 @@ def test_the_promised_share_itself_is_no_surprise():
     )
 
 
+def test_a_p_value_on_the_line_does_not_fit():
+    on_the_line = kupiec(30, 100, 0.2).p_value
+    assert not kupiec(30, 100, 0.2, alpha=on_the_line).fits
+    assert kupiec(30, 100, 0.2, alpha=on_the_line * 0.999).fits
+
+
 def test_the_fewest_and_the_most_that_fit_reach_both_ends_of_a_small_count():
     # By hand, n = 2 and p = 0.5: no miss and two misses both have LR = 4 ln 2 = 2.77, under 3.84.
     assert misses_that_fit(2, 0.5) == (0, 2)

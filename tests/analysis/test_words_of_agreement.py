@@ -49,9 +49,9 @@ def test_the_narrowest_interval_of_alpha_is_alpha_itself(raters):
     """The F interval shrinks to the point as the confidence goes to 0, whatever the formula that carries it."""
     random = np.random.default_rng(raters)
     level = random.normal(0, 2, 12)
-    table = level + random.normal(0, 1, (raters, 12))
+    table = level + random.normal(0, 2.5, (raters, 12))
     low, high = alpha_interval(table, confidence=0.0002)
     alpha = krippendorff_alpha(table, scale="interval")
-    assert (low, high) == (pytest.approx(alpha, abs=0.05), pytest.approx(alpha, abs=0.05))
+    assert (low, high) == (pytest.approx(alpha), pytest.approx(alpha, abs=0.02))
     wide = alpha_interval(table)
-    assert wide[0] < low <= high < wide[1]
+    assert wide[0] < low < high < wide[1]
