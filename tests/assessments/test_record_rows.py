@@ -76,6 +76,23 @@ def test_a_judged_shape_keeps_what_was_seen_of_each_criterion(cast, coach):
     assert (row.levels, row.recorded_by, row.station_pass, row.offset_s) == (levels, cast.coach, None, None)
 
 
+def test_a_total_that_came_with_the_levels_is_not_kept_beside_them(cast, coach):
+    one = entry(
+        cast.day, cast.mia, measure="hollow", variant="", value=10, how="rubric", levels=shape_levels(2)
+    )
+    assert words(record([one], coach)) == ["stored"]
+    row = Result.objects.get()
+    assert (row.value, row.levels) == (None, shape_levels(2))
+
+
+def test_a_conflict_says_that_both_are_kept(cast, coach):
+    one, other = entry(cast.day, cast.mia, value=20), entry(cast.day, cast.mia, value=25)
+    first, second = record([one], coach)[0], record([other], coach)[0]
+    assert (first.id, first.word, first.reason) == (str(one.id), "stored", "")
+    both = "Another entry stands in the same place. Both are kept."
+    assert (second.id, second.word, second.reason) == (str(other.id), "conflict", both)
+
+
 def test_an_imported_day_is_never_late(cast, coach):
     old = factories.DayFactory(closed=True, imported=True, groups=[cast.tigers])
     shut = factories.DayFactory(closed=True, groups=[cast.tigers])
@@ -134,6 +151,7 @@ def test_an_edited_entry_is_refused_and_kept_with_its_child(cast, coach):
     edited = changed(one, value=21)
     answers = record([one, edited], coach)
     assert words(answers) == ["stored", "refused"]
+    assert [answer.id for answer in answers] == [str(one.id)] * 2
     assert answers[1].reason == "This id already stands for another entry. Both are kept."
     row = RefusedEntry.objects.get()
     assert (row.entry, row.day, row.athlete, row.body["value"]) == (one.id, cast.day, cast.mia, 21)
