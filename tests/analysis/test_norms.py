@@ -257,3 +257,18 @@ def test_a_draft_aim_never_lies_above_the_cap() -> None:
     norms = made((60.0, 60.0))
     assert draft_benchmarks(norms, "x", cap=60) == ()
     assert [row.aim for row in draft_benchmarks(norms, "x", cap=61)] == [61]
+
+
+@pytest.mark.parametrize("percent", [25, 50, 75])
+def test_a_year_younger_and_a_year_older_weigh_alike(percent: int) -> None:
+    """Everybody younger scores 10, everybody older 30: at the age between them both are half of the children."""
+    found = []
+    for child, apart in enumerate(np.linspace(0.02, 1.2, 60)):
+        for age, value in ((5.5 - apart, 10.0), (5.5 + apart, 30.0)):
+            day = day_score(value, TODAY - timedelta(days=7), age=float(age), outcome="scored")
+            found.append(history(f"c{child}-{value:g}", [day]))
+    norms = club_norms(found, (Band("5", 5, 6),), TODAY, percents=(25.0, 50.0, 75.0), draws=QUICK)
+    values = dict(zip(norms.percents, norms.bands[0].values, strict=True))
+    mirrored = values[100 - percent]
+    assert values[percent] is not None and mirrored is not None
+    assert values[percent] + mirrored == pytest.approx(40, abs=0.5)

@@ -223,3 +223,19 @@ def test_without_several_clocks_it_is_the_variance_of_the_differences() -> None:
 def test_what_cannot_be_is_refused(first: float, starter: ErrorModel) -> None:
     with pytest.raises(ValueError):
         estimate_error([pair(1, first, 10), pair(2, 10, 10)], starter)
+
+
+def test_the_club_s_error_is_read_at_the_mean_of_its_pairs() -> None:
+    found = estimate_error([pair(1, 8, 12), pair(2, 20, 24), pair(3, 30, 38)], GROWING)
+    assert found.sem_at is not None and found.scale is not None and found.scale_interval is not None
+    value, sem, low, high = found.sem_at
+    assert value == 22  # (10 + 22 + 34) / 3
+    assert (sem, low) == (pytest.approx(found.scale * 4.4), pytest.approx(found.scale_interval[0] * 4.4))
+    assert high == pytest.approx(found.scale_interval[1] * 4.4)
+
+
+def test_one_pair_tells_nothing_and_leaves_the_starter() -> None:
+    found = estimate_error([pair(1, 8, 12)], GROWING)
+    assert (found.children, found.enough, found.starter, found.scale, found.sem_at) == (
+        1, False, GROWING, None, None,
+    )  # fmt: skip
