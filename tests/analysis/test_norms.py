@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -216,6 +217,15 @@ def test_a_draft_aim_lies_a_step_above_building() -> None:
 @pytest.mark.parametrize("values", [(None, None), (12.0, None)])
 def test_a_band_without_values_has_no_draft_row(values: tuple[float | None, ...]) -> None:
     assert draft_benchmarks(made(values), "x") == ()
+
+
+@pytest.mark.parametrize(
+    ("values", "cap"), [((None, None), None), ((12.0, None), None), ((50.0, 61.0), 60.0)]
+)
+def test_a_band_without_a_row_hides_no_other(values: tuple[float | None, ...], cap: float | None) -> None:
+    bands = made(values).bands + made((10.0, 20.0)).bands
+    (row,) = draft_benchmarks(replace(made(values), bands=bands), "x", cap=cap)
+    assert (row.building, row.aim) == (10, 20)
 
 
 @pytest.mark.parametrize(("building", "aim"), [(10, 50), (25, 60), (50, 25), (25, 25)])

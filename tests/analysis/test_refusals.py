@@ -175,6 +175,7 @@ def test_what_stands_on_the_line_is_calculated():
         "right",
     ]
     assert symmetry(0.5, 0.25, sem_left=1, sem_right=1).percent == pytest.approx(-50)
+    assert symmetry(0, 5, sem_left=1, sem_right=1).percent == pytest.approx(100)
     assert FLAT.at(4.0) == (1.0, 10.0, 0.1) and FLAT.at(5.0) == (1.0, 12.0, 0.1)
     assert weighted_percentiles([1, 2], [1, 0], [0, 100]) == (1.0, 1.0)
     assert plan_rotation([MIA], [STOP], minutes=0) is not None

@@ -239,3 +239,13 @@ def test_one_pair_tells_nothing_and_leaves_the_starter() -> None:
     assert (found.children, found.enough, found.starter, found.scale, found.sem_at) == (
         1, False, GROWING, None, None,
     )  # fmt: skip
+
+
+def test_a_shift_has_the_interval_of_a_mean_of_differences() -> None:
+    """Equal errors: the shift is the plain mean of 4, 4 and 10, its standard error sqrt(2) * SEM / sqrt(3)."""
+    found = estimate_error([pair(1, 8, 12), pair(2, 20, 24), pair(3, 30, 40)], FLAT, confidence=0.90)
+    assert found.shift == pytest.approx(6) and found.scale is not None and found.shift_interval is not None
+    reach = (
+        2.9200 * math.sqrt(2) * found.scale * 3 / math.sqrt(3)
+    )  # t of 90 % with 2 degrees of freedom, any table
+    assert found.shift_interval == (pytest.approx(6 - reach, abs=0.001), pytest.approx(6 + reach, abs=0.001))
