@@ -180,6 +180,14 @@ def test_what_the_database_objects_to_is_refused_and_the_rest_is_taken(cast, coa
     assert (row.entry, row.reason, row.athlete) == (bad.id, WOULD_NOT, cast.tom)
 
 
+def test_the_same_number_on_another_tablet_is_no_number_used_twice(cast, coach):
+    other, bad = entry(cast.day, cast.mia, seq=4, tablet="tablet-b"), entry(cast.day, cast.tom, seq=4)
+    record([other], coach)
+    with connection.execute_wrapper(Refusing(bad.id, IntegrityError, times=2)):
+        assert words(record([bad], coach)) == ["refused"]
+    assert Result.objects.get().code == other.id
+
+
 def test_a_number_used_twice_keeps_both_under_names_that_fit(cast, coach):
     first, second = (
         entry(cast.day, child, seq=4, tablet="t" * 40, schema=2) for child in (cast.mia, cast.tom)

@@ -132,3 +132,10 @@ def test_a_pain_in_the_list_does_not_say_that_the_child_was_away(cast, coach):
     before = entry(cast.day, cast.mia, t_wall=(NOON - timedelta(minutes=5)).isoformat())
     assert words(record([hurt(cast), before], coach)) == ["stored", "stored"]
     assert "away" not in Result.objects.get(code=before.id).flags
+
+
+@pytest.mark.parametrize(("minutes", "word"), [(-5, "stored"), (5, "refused")])
+def test_a_slow_clock_is_set_right_for_all_of_one_list(cast, coach, minutes, word):
+    seen = entry(cast.day, cast.mia, t_wall=(NOON + timedelta(minutes=minutes)).isoformat())
+    assert words(record([hurt(cast), seen], coach, offset_s=600)) == ["stored", word]
+    assert stopped_at(cast.mia) == NOON + timedelta(minutes=10)
