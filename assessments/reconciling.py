@@ -14,7 +14,7 @@ from django.utils import timezone
 
 from assessments.entries import Entry, Unreadable
 from assessments.models import AssessmentDay, RefusedEntry, Result, TabletDay
-from assessments.recording import Answer, record
+from assessments.recording import ID_REUSED, Answer, record
 from club.access import Viewer
 
 #: Entries that were typed or brought in come from no tablet: nothing is compared for them.
@@ -117,7 +117,8 @@ def reconcile(day: AssessmentDay, *, standing: Standing, ids: Sequence[uuid.UUID
     """Note what the tablet says it holds; answer with what the club lacks of it, and which refused entries a
     person has settled here."""
     here = set(Result.objects.filter(code__in=ids).values_list("code", flat=True))
-    refused = RefusedEntry.objects.filter(entry__in=ids)
+    # A body that came with the id of another entry says nothing about that entry.
+    refused = RefusedEntry.objects.filter(entry__in=ids).exclude(reason=ID_REUSED)
     away = set(refused.values_list("entry", flat=True))
     nobody_yet = set(refused.waiting().values_list("entry", flat=True))
     note_standing(day, standing)

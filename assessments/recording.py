@@ -15,7 +15,7 @@ from typing import Any, Literal
 from django.db import DataError, IntegrityError, transaction
 from django.utils import timezone
 
-from assessments.door_facts import Facts, KnownDay, Seen, facts_for
+from assessments.door_facts import KnownDay, Seen, facts_for
 from assessments.entries import Entry, Unreadable, body_hash, content_hash, entry_to_json
 from assessments.entry_rules import value_to_keep
 from assessments.models import AssessmentDay, Attendance, RefusedEntry, Result
@@ -84,8 +84,10 @@ class _Batch:
         here = _hashes_of(entry.id for entry in readable)
         # Of two entries with one id the first one speaks; the other is answered from what was read back.
         new = {entry.id: (entry, digest) for entry, digest in zip(readable[::-1], hashes[::-1], strict=True)}
-        facts = self._facts([entry for entry, _ in new.values() if entry.id not in here])
-        seen = {code: facts.look_at(entry) for code, (entry, _) in new.items() if code not in here}
+        seen = self._look_at([entry for entry, _ in new.values() if entry.id not in here])
+        # What is here with another content is refused, and kept with the child and the day that it names.
+        edited = [entry for entry, digest in new.values() if here.get(entry.id, digest) != digest]
+        looked = {**seen, **self._look_at(edited)} if edited else seen
         self._insert([self._row(one, new[code][1]) for code, one in seen.items() if not one.refusal])
         arrived = [seen[code] for code in self.inserted]
         self._stop_testing([one for one in arrived if one.entry.outcome == "stopped_for_pain"])
@@ -94,7 +96,7 @@ class _Batch:
         contested = self._contested(arrived)
         digests = iter(hashes)
         answers = [
-            self._answer(entry, next(digests), stored.get(entry.id), seen, contested)
+            self._answer(entry, next(digests), stored.get(entry.id), looked, contested)
             if isinstance(entry, Entry)
             else self._refuse_unreadable(entry)
             for entry in part
@@ -102,9 +104,10 @@ class _Batch:
         self._keep_refused()
         return answers
 
-    def _facts(self, entries: Sequence[Entry]) -> Facts:
+    def _look_at(self, entries: Sequence[Entry]) -> dict[uuid.UUID, Seen]:
         offset = timedelta(seconds=self.offset_s or 0.0)
-        return facts_for(entries, self.viewer, now=self.now, offset=offset)
+        facts = facts_for(entries, self.viewer, now=self.now, offset=offset)
+        return {entry.id: facts.look_at(entry) for entry in entries}
 
     def _row(self, one: Seen, digest: str) -> Result:
         entry, day = one.entry, one.day

@@ -82,11 +82,15 @@ def test_every_number_is_as_frozen(demo, db):
     assert json.loads(as_text(found)) == found == frozen
 
 
+#: Of all measures and shapes one in so many; one number says all.
+STEP = int(os.environ.get("GROUNDWORK_FORECAST_STEP", "4"))
+
+
 def test_forecasts_of_the_newest_day_keep_their_word(demo, db):
-    """As the director's page checks them, every measure and shape: four of five inside, each age within three
-    standard errors of 75 to 85 of 100."""
-    everyone, *bands = forecast_coverage(demo_club(TODAY))
-    assert everyone.count > 1000
+    """As the director's page checks them: four of five inside, each age within three standard errors of 75 to 85 of
+    100. Every fourth measure or shape here, because each takes seconds; `tests/bench/bench_forecast.py` tells all."""
+    everyone, *bands = forecast_coverage(demo_club(TODAY, step=STEP))
+    assert everyone.count > 1000 / STEP
     assert 0.75 <= everyone.share <= 0.85, everyone
     assert {band.group for band in bands} == {"4", "5", "6", "7", "8-9"}
     for band in bands:

@@ -8,7 +8,6 @@ import uuid
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout
-from django.core.exceptions import PermissionDenied
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -110,7 +109,7 @@ def station_leave(request: ClubRequest) -> HttpResponse:
     # ended meanwhile; it is put down all the same.
     by_script = bool(request.headers.get(STATION_HEADER))
     if not by_script and not token_is_good(request):
-        raise PermissionDenied
+        return render(request, "club/page_too_old.html", status=403)
     response = HttpResponse(status=204) if by_script else redirect("club:sign_in")
     response.delete_cookie(STATION_COOKIE, samesite="Lax")
     return response

@@ -12,13 +12,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from assessments.days import close_day
-from assessments.models import Attendance, Measure, RefusedEntry, TabletDay
+from assessments.models import Attendance, Measure, RefusedEntry, Result, TabletDay
 from assessments.reconciling import tablet_lines
 from assessments.recording import record
 from athletes.models import RestNote
+from athletes.privacy import erase
 from tests import factories
-from tests.assessments.entry_making import body, entry
-from tests.conftest import station_viewer
+from tests.assessments.entry_making import body, changed, entry
+from tests.conftest import station_viewer, viewer_of
 
 pytestmark = pytest.mark.django_db
 
@@ -128,6 +129,25 @@ def test_a_tablet_hears_what_a_person_settled_here_and_sends_again_what_was_lost
 
 def line(child, **fields):
     return {"child": str(child.code), "at": "2026-11-25T15:00:00+00:00", **fields}
+
+
+def test_an_edited_copy_of_an_entry_does_not_hide_that_the_entry_is_gone(cast, ask):
+    one = entry(cast.day, cast.mia, seq=1)
+    viewer = station_viewer(cast.tablet)
+    assert [answer.word for answer in record([one, changed(one, value=21)], viewer)] == ["stored", "refused"]
+    said = {"tablet": "tablet-a", "ids": [str(one.id)], "made": 1, "highest_seq": 1}
+    assert ask("sync_reconcile", said)["missing"] == []
+    Result.objects.all().delete()  # as after an older copy of the database was put back
+    assert ask("sync_reconcile", said)["missing"] == [str(one.id)]
+
+
+def test_an_edited_copy_goes_with_its_erased_child(cast, ask):
+    one, viewer = entry(cast.day, cast.mia, seq=1), station_viewer(cast.tablet)
+    record([one], viewer)
+    record([changed(one, value=21)], viewer)
+    assert [(row.athlete, row.day) for row in RefusedEntry.objects.all()] == [(cast.mia, cast.day)]
+    erase(cast.mia, viewer_of(cast.director))
+    assert not RefusedEntry.objects.exists()
 
 
 def test_the_roll_is_written_down_by_its_newest_line(cast, ask):

@@ -85,12 +85,13 @@ def _demo(folder: Path) -> list[Held]:
     return demo_club(TODAY_OF_DEMO)
 
 
-def demo_club(on: date) -> list[Held]:
-    """Every measure and shape of the club that is built, by what the page of forecasts uses."""
+def demo_club(on: date, *, step: int = 1) -> list[Held]:
+    """Every measure and shape of the club that is built, or every `step`th, by what the page of forecasts uses."""
     from assessments.numbers import club_evidence, forecasts_kept
 
     evidence = club_evidence(on)
-    return [one for spec in evidence.programme.items() for one in forecasts_kept(evidence, spec.id).held]
+    items = list(evidence.programme.items())[::step]
+    return [one for spec in items for one in forecasts_kept(evidence, spec.id).held]
 
 
 def _table(title: str, held: Iterable[Held]) -> None:

@@ -1,4 +1,4 @@
-"""The Nth call of the tablet breaks, for every N of a short test: a write to its database, a request, an answer.
+"""The Nth call of the tablet breaks, for the Ns of a short test: a write to its database, a request, an answer.
 
 Whatever breaks, the hand sees either that it is kept or that it is not; it presses again when it is not. In the end each
 thing that was seen is at the club, once.
@@ -6,6 +6,7 @@ thing that was seen is at the club, once.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 
 import pytest
@@ -38,6 +39,8 @@ _BREAKER = """([kind, at]) => {
   };
 }"""
 MADE = 3
+#: Of the many calls to the tablet's own database the suite breaks a third, the long run each.
+EVERY = os.environ.get("GROUNDWORK_EVERY_CALL", "") == "yes"
 
 
 def open_day(one: Tablet) -> None:
@@ -79,7 +82,7 @@ def pressed(one: Tablet, press: Callable[[], None], number: int) -> None:
 def test_whichever_call_breaks_each_thing_seen_is_at_the_club_once(kind, tablet, floor_day):
     at, calls = 0, 1
     while at < calls:
-        at += 1
+        at += 1 if EVERY or kind in ("request", "answer") else 3
         one = tablet(opened=False)
         one.context.add_init_script(f"({_BREAKER})({[kind, at]})")
         open_day(one)
@@ -93,5 +96,5 @@ def test_whichever_call_breaks_each_thing_seen_is_at_the_club_once(kind, tablet,
         TabletDay.objects.all().delete()
         Attendance.objects.update(stopped_at=None)
         assert AssessmentDay.objects.get().status == "open"
-    print(f"\n{kind}: {calls} calls, each broken once")
+    print(f"\n{kind}: {calls} calls")
     assert calls >= 3

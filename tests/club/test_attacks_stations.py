@@ -143,7 +143,7 @@ def test_a_tablet_hears_the_day_and_no_history(cast, things):
         assert secret not in told, secret
     asked = {"tablet": "t", "ids": [str(before.code)], "made": 1, "highest_seq": 1, "waiting": 0}
     answer = send(Client(), cast.day, asked, door="sync_reconcile", **with_pass(cast.token)).json()
-    assert set(answer) == {"missing", "stored", "gaps", "now", "day"}
+    assert set(answer) == {"missing", "settled", "stored", "gaps", "now", "day"}
 
 
 def test_a_tablet_records_in_no_members_name(cast, things):
