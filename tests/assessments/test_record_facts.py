@@ -115,9 +115,10 @@ def test_an_imported_day_had_no_stations_and_no_questions(ready):
     ],
 )
 def test_the_pass_that_saw_it_is_kept_with_its_state(ready, changes, flags):
-    type(ready.tablet).objects.update(**changes)
-    assert flags_of(ready, **{"pass": str(ready.tablet.code)}) == flags
-    assert Result.objects.get().station_pass == ready.tablet
+    second = factories.StationPassFactory(day=ready.day, token="second", **changes)
+    assert second.pk != ready.day.pk, "the one is not to be taken for the other"
+    assert flags_of(ready, **{"pass": str(second.code)}) == flags
+    assert Result.objects.get().station_pass == second
 
 
 def test_an_unknown_pass_or_one_of_another_day_gives_way_to_the_senders_own(ready):
@@ -132,6 +133,16 @@ def test_an_unknown_pass_or_one_of_another_day_gives_way_to_the_senders_own(read
     assert Result.objects.get(second=True).station_pass is None
     assert flags_of(ready, tablet, second=True, trial=2) == []
     assert Result.objects.get(second=True, trial=2).station_pass == ready.tablet
+
+
+def test_the_protocol_is_kept_beside_its_measure(ready):
+    hold = Measure.objects.get(slug="hollow_hold")
+    Protocol.objects.filter(measure=hold).delete()
+    again = factories.ProtocolFactory(measure=hold, version=1)
+    assert again.pk != hold.pk, "the one is not to be taken for the other"
+    assert flags_of(ready) == []
+    row = Result.objects.get()
+    assert (row.measure, row.protocol) == (hold, again)
 
 
 def test_a_measure_whose_protocol_is_not_here_is_not_known(ready):
