@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 from collections.abc import Callable, Iterator
@@ -12,7 +13,7 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect, sync_playwright
 
 from tests.browser.floor_day import build_day
 from tests.browser.processes import OwnBrowser
@@ -93,6 +94,9 @@ def new_context(browser: Browser) -> Iterator[Callable[..., BrowserContext]]:
 
     yield make
     for context in made:
+        with contextlib.suppress(Error):  # some tests close theirs
+            # An answer under way belongs to this test, not to the next.
+            context.unroute_all(behavior="ignoreErrors")
         context.close()
 
 

@@ -27,9 +27,10 @@ def until(holds: Callable[[], bool], *, seconds: float = 20) -> None:
 
 def check_law(*tablets: Tablet, made: int) -> None:
     """`made` is how many entries the hands made; each stands at the club or in view, none twice, none in vain."""
+    # What is shown is read first: an entry that arrives in between is no lie.
+    shown = {record["id"]: record["state"] for tablet in tablets for record in tablet.records()}
     club = stored_ids()
     assert len(club) == len(set(club)), "an entry is stored twice"
-    shown = {record["id"]: record["state"] for tablet in tablets for record in tablet.records()}
     known = {str(code) for code in club} | set(shown)
     assert len(known) == made, f"{made} made, {len(known)} known: {shown}"
     lies = [one for one, state in shown.items() if state in AT_THE_CLUB and uuid.UUID(one) not in set(club)]
