@@ -100,7 +100,7 @@ def progress_chart(
     layout["annotations"] = [
         *_zone_words(steps, frame),
         *_birthday_words(steps, frame, born_on),
-        *_ask_words(asks, frame),
+        *_ask_words(asks, frame, [day for line in lines for day in evidence(line)]),
         *_line_words(lines, spec, frame),
     ]
     return {"data": [trace for line in lines for trace in _traces(line, spec)], "layout": layout}
@@ -278,27 +278,38 @@ def _ask_lines(asks: Sequence[Ask], frame: Frame) -> list[Figure]:
     ]
 
 
-def _ask_words(asks: Sequence[Ask], frame: Frame) -> list[Figure]:
-    """Words on the line; under it when the line above is too near."""
+def _ask_words(asks: Sequence[Ask], frame: Frame, days: Sequence[DayScore]) -> list[Figure]:
+    """Words on the line, at the end where the dots are farther away; under it when the line above is too near."""
     ordered = sorted(asks, key=lambda ask: -ask.value)
     made = []
     for place, ask in enumerate(ordered):
         near = place > 0 and frame.pixels(ordered[place - 1].value - ask.value) < LABEL_GAP * 1.6
         anchor = "top" if near else "bottom"
+        left, right = (_room(ask, frame, days, late=late) for late in (False, True))
+        at_the_end = left < LABEL_GAP * 1.6 < right
         made.append(
             _words(
                 ask.words,
                 name=ask.short or ask.words,
-                x=0,
+                x=1 if at_the_end else 0,
                 xref="paper",
                 y=ask.value,
                 colour=MAT,
-                xanchor="left",
-                xshift=6,
+                xanchor="right" if at_the_end else "left",
+                xshift=-6 if at_the_end else 6,
                 yanchor=anchor,
             )
         )
     return made
+
+
+def _room(ask: Ask, frame: Frame, days: Sequence[DayScore], *, late: bool) -> float:
+    """Pixels from the line to the nearest dot in the first or the last two fifths of the chart."""
+    reach = (frame.last - frame.first) * 0.4
+    there = [day for day in days if (day.on > frame.last - reach if late else day.on < frame.first + reach)]
+    return min(
+        (abs(frame.pixels(day.value - ask.value)) for day in there if day.value is not None), default=1e9
+    )
 
 
 def _line_words(lines: Sequence[Interpretation], spec: Spec, frame: Frame) -> list[Figure]:

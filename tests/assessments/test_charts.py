@@ -122,6 +122,18 @@ def test_what_a_skill_asks_is_a_dashed_line_with_words_on_it():
     assert "15 s asked by Handstand facing the wall" in words(figure)
 
 
+@pytest.mark.parametrize(("values", "side"), [((14, 16, 30, 40), "right"), ((30, 40, 16, 14), "left")])
+def test_what_a_skill_asks_stands_where_the_dots_are_not(values, side):
+    dates = (date(2025, 9, 18), date(2025, 11, 20), date(2026, 9, 17), date(2026, 11, 19))
+    rising = line([day(on, value) for on, value in zip(dates, values, strict=True)])
+    (note,) = [
+        note
+        for note in drawn([rising], asks=[Ask(15.0, "asked")])["layout"]["annotations"]
+        if note["text"] == "asked"
+    ]
+    assert note["xanchor"] == side
+
+
 def test_play_days_are_not_progress():
     play = line([day(date(2026, 8, 1), 50, familiarisation=True), day(date(2026, 9, 1), 12)])
     figure = drawn([play])
