@@ -1,7 +1,7 @@
 """Cost of a group's report beside the bare query, a plain loop, and bare arrays. Ratios in one run, by hand:
 
     python -m tests.bench.bench_group_report [--children 30 1000] [--repeats 5]
-    python -m tests.bench.bench_group_report --children 100 1000 10000 --repeats 1
+    python -m tests.bench.bench_group_report --children 100 1000 10000 --repeats 1 --without-loops
 
 It fills a database of its own in a temporary folder: 20 measures and shapes, 8 test days a child, one trial a day and side.
 Times are processor time of this process. With several sizes the last lines say what one child costs at each size beside the
@@ -11,6 +11,7 @@ smallest: 1 is linear growth, less is better than linear. Nothing here passes or
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import tempfile
 import time
@@ -39,12 +40,15 @@ def main() -> None:
     )
     parser.add_argument("--children", type=int, nargs="+", default=[30, 1000])
     parser.add_argument("--repeats", type=int, default=5)
+    parser.add_argument(
+        "--without-loops", action="store_true", help="leave out (b) and (b'), which take minutes"
+    )
     asked = parser.parse_args()
     found: dict[int, Mapping[str, float]] = {}
     for count in asked.children:
         with tempfile.TemporaryDirectory() as folder:
             _fill(Path(folder) / "bench.sqlite3", count)
-            found[count] = _report(count, asked.repeats)
+            found[count] = _report(count, asked.repeats, loops=not asked.without_loops)
     if len(found) > 1:
         _growth(found)
 
@@ -115,7 +119,7 @@ def _rows(count: int) -> None:
         Result.objects.bulk_create(made, batch_size=2000)
 
 
-def _report(count: int, repeats: int) -> Mapping[str, float]:
+def _report(count: int, repeats: int, *, loops: bool = True) -> Mapping[str, float]:
     from assessments.analysis import day_scores, group_summary, verdicts
     from assessments.frames import trials_frame
     from assessments.models import Result
@@ -160,6 +164,8 @@ def _report(count: int, repeats: int) -> Mapping[str, float]:
         "frame -> day scores": lambda: day_scores(table, programme, on=ON),
         "group_report, whole": lambda: group_report(athletes, ON),
     }
+    if not loops:
+        steps = {name: step for name, step in steps.items() if not name.startswith("(b")}
     took = {name: _least(step, 1 if "objects" in name else repeats) for name, step in steps.items()}
     print(
         f"\n{count} children, {len(tuples)} rows, {len(skills)} skills, {len(report.verdicts.columns)} requirements"
@@ -190,11 +196,14 @@ def _print(took: Mapping[str, float]) -> None:
     calculation = took["frame -> day scores"] + took["(c) bare arrays: states and summary"]
     ratios = {
         "whole / (a)": whole / query,
-        "(b) / calculation from the frame": took["(b) plain loop, tuples at hand"] / calculation,
-        "(b') / whole": took["(b') plain loop, model objects"] / whole,
+        "(b) / calculation from the frame": took.get("(b) plain loop, tuples at hand", math.nan)
+        / calculation,
+        "(b') / whole": took.get("(b') plain loop, model objects", math.nan) / whole,
         "calculation from the frame / (c)": calculation / took["(c) bare arrays: states and summary"],
     }
     for name, ratio in ratios.items():
+        if math.isnan(ratio):
+            continue
         print(f"  {name:<38}{ratio:>10.2f}")
 
 
