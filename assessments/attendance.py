@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from assessments.entries import clean
 from assessments.models import AssessmentDay, Attendance
-from athletes.models import AREA_WORDS, Athlete, RestNote
+from athletes.models import Athlete, RestNote, resting_areas
 from club import audit
 from club.access import Role, Viewer
 from club.models import User
@@ -125,7 +125,7 @@ def _mark_one(
 def _open_rest_note(
     day: AssessmentDay, athlete_id: int, line: RollLine, *, at: datetime, asker: User | None
 ) -> RestNote | None:
-    areas = [area for area in dict.fromkeys(line.areas) if area in AREA_WORDS] or ["general"]
+    areas = resting_areas(line.areas)
     # One yes is one note, however often it is sent. Two tablets that ask one child tell of the same soreness; the row
     # of the child is locked here, so they follow one another.
     origin = uuid.uuid5(_FROM_ROLL, f"{day.code}|{line.child}|{(line.sore_at or line.at).isoformat()}")

@@ -20,7 +20,7 @@ from assessments.entries import Entry, Unreadable, body_hash, content_hash, entr
 from assessments.entry_rules import value_to_keep
 from assessments.models import AssessmentDay, Attendance, RefusedEntry, Result
 from assessments.models.results import EVIDENCE
-from athletes.models import AREA_WORDS, RestNote
+from athletes.models import RestNote, resting_areas
 from club import audit
 from club.access import Viewer
 
@@ -209,7 +209,7 @@ class _Batch:
             from_entry=one.entry.id,
             defaults={
                 "athlete_id": one.athlete_id,
-                "areas": _areas_of(one.entry),
+                "areas": resting_areas(one.entry.areas),
                 "note": one.entry.note,
                 "opened_on": day.held_on,
                 "opened_at": one.seen_at,
@@ -228,7 +228,7 @@ class _Batch:
             return False
         note.from_entry = one.entry.id
         if note.narrowed_at is None and note.ended_on is None:
-            note.areas, note.note = _areas_of(one.entry), one.entry.note or note.note
+            note.areas, note.note = resting_areas(one.entry.areas), one.entry.note or note.note
         note.save(update_fields=["from_entry", "areas", "note"])
         return True
 
@@ -312,10 +312,6 @@ class _Batch:
         if digests:
             waiting = RefusedEntry.objects.waiting().filter(entry__in=self.inserted, body_hash__in=digests)
             waiting.update(settled_at=self.now, settled_by=self.viewer.member)
-
-
-def _areas_of(entry: Entry) -> list[str]:
-    return [area for area in dict.fromkeys(entry.areas) if area in AREA_WORDS] or ["general"]
 
 
 def _hashes_of(codes: Iterable[uuid.UUID]) -> dict[uuid.UUID, str]:

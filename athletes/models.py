@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import ClassVar
 
@@ -34,6 +35,11 @@ AREA_WORDS = dict(BODY_AREAS)
 CAREFUL_AREAS = frozenset({"wrist", "lower_back", "neck", "head"})
 #: A rest in one of these stops everything, whatever a measure loads.
 AREAS_BLOCKING_ALL = frozenset({"head", "hip", "general"})
+
+
+def resting_areas(named: Iterable[str]) -> list[str]:
+    """The body areas that a rest note names: those that are known, each once; 'general' when none is."""
+    return [area for area in dict.fromkeys(named) if area in AREA_WORDS] or ["general"]
 
 
 class GroupQuerySet(models.QuerySet["Group"]):

@@ -127,6 +127,13 @@ class Tablet:
         self.page.locator("dialog [data-part=send]").click()
         self.page.locator("dialog [data-part=close]").click()
 
+    def sign_out_stops(self, words: str) -> None:
+        """Signing out on a staff page leads to the page that says what waits."""
+        self.page.goto("/days/")
+        self.page.get_by_role("button", name="Sign out").click()
+        expect(self.page).to_have_url("/leaving/")
+        expect(self.page.locator("#waiting-words")).to_contain_text(words)
+
     # --- what it shows and holds ---------------------------------------------------------------------------
 
     def says(self, words: str) -> None:

@@ -84,10 +84,7 @@ def test_signing_out_on_a_staff_page_goes_by_what_waits_on_the_tablet(tablet, fl
     one.page.route("**/sync/", lambda route: route.abort())
     one.count(5)
     one.says("On this tablet 1")
-    one.page.goto("/days/")
-    one.page.get_by_role("button", name="Sign out").click()
-    expect(one.page).to_have_url("/leaving/")
-    expect(one.page.locator("#waiting-words")).to_contain_text("1 entry is still on this tablet: Ada K.")
+    one.sign_out_stops("1 entry is still on this tablet: Ada K.")
 
 
 def test_a_file_copy_goes_in_on_another_tablet_through_the_same_door(tablet):

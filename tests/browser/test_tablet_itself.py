@@ -111,10 +111,7 @@ def test_signing_out_is_checked_where_a_browser_cannot_list_its_stores(tablet, f
     one.page.route("**/sync/", lambda route: route.abort())
     one.count(5)
     one.says("On this tablet 1")
-    one.page.goto("/days/")
-    one.page.get_by_role("button", name="Sign out").click()
-    expect(one.page).to_have_url("/leaving/")
-    expect(one.page.locator("#waiting-words")).to_contain_text("1 entry is still on this tablet: Ada K.")
+    one.sign_out_stops("1 entry is still on this tablet: Ada K.")
 
 
 def test_a_floor_in_another_tab_brings_no_name_back_to_a_tablet_that_was_left(tablet, floor_day):
