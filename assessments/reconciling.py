@@ -8,13 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db import IntegrityError, transaction
 from django.db.models import Q
 from django.utils import timezone
 
 from assessments.entries import Entry, Unreadable
 from assessments.models import AssessmentDay, RefusedEntry, Result, TabletDay
-from assessments.recording import ID_REUSED, Answer, record
+from assessments.recording import ID_REUSED, Answer, looking_again, record
 from club.access import Viewer
 
 #: Entries that were typed or brought in come from no tablet: nothing is compared for them.
@@ -82,16 +81,12 @@ def take(
     offset_s: float | None,
 ) -> list[Answer]:
     """Take a tablet's entries, and in the same transaction what it says about itself."""
-    for last in (False,) * (_TRIES - 1) + (True,):
-        try:
-            with transaction.atomic():
-                note_standing(day, standing)
-                return record(entries, viewer, offset_s=offset_s)
-        except IntegrityError:
-            # A child was erased between the look and the commit: look again, now without it.
-            if last:
-                raise
-    raise AssertionError("unreachable")
+
+    def both() -> list[Answer]:
+        note_standing(day, standing)
+        return record(entries, viewer, offset_s=offset_s)
+
+    return looking_again(both, tries=_TRIES)
 
 
 def note_standing(day: AssessmentDay | None, standing: Standing | None) -> None:

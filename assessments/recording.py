@@ -7,9 +7,10 @@ back inside the same transaction, and only what was read back is called stored.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from functools import partial
 from typing import Any, Literal
 
 from django.db import DataError, IntegrityError, transaction
@@ -51,17 +52,22 @@ def record(
     """
     answers: list[Answer] = []
     for start in range(0, len(entries), LARGEST_BATCH):
-        answers += _recorded(entries[start : start + LARGEST_BATCH], viewer, offset_s)
+        part = entries[start : start + LARGEST_BATCH]
+        answers += looking_again(partial(_run, part, viewer, offset_s))
     return answers
 
 
-def _recorded(part: Sequence[Entry | Unreadable], viewer: Viewer, offset_s: float | None) -> list[Answer]:
-    for last in (False,) * (_TRIES - 1) + (True,):
+def _run(part: Sequence[Entry | Unreadable], viewer: Viewer, offset_s: float | None) -> list[Answer]:
+    return _Batch(viewer, offset_s).run(part)
+
+
+def looking_again(work: Callable[[], list[Answer]], *, tries: int = _TRIES) -> list[Answer]:
+    """Do it in one transaction, and again when a child or a day was erased between the look and the commit."""
+    for last in (False,) * (tries - 1) + (True,):
         try:
             with transaction.atomic():
-                return _Batch(viewer, offset_s).run(part)
+                return work()
         except IntegrityError:
-            # A child or day was erased between the look and the commit: look again, now without it.
             if last:
                 raise
     raise AssertionError("unreachable")
