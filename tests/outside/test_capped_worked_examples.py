@@ -42,6 +42,18 @@ def test_km_freireich_median() -> None:
     assert held_by_half(survival(*freireich())) == 23  # READ-1
 
 
+def test_km_interval_is_on_the_log_scale_and_not_on_the_log_log_scale() -> None:
+    """Programs differ in the scale of the interval: log-log gives 0.620 to 0.952 at week 6 (lifelines, COMPUTED).
+
+    Both come from the same share and standard error, so ours give the other interval too.
+    """
+    first = survival(*freireich())[0]
+    assert (first.low, first.high) == pytest.approx((0.720, 1.000), abs=0.0005)
+    reach = norm.ppf(0.975) * first.error / (first.share * np.log(first.share))
+    other = [np.exp(np.log(first.share) * np.exp(sign * reach)) for sign in (-1, 1)]
+    assert other == pytest.approx([0.620, 0.952], abs=0.0005)
+
+
 def test_km_censored_at_event_time_counts_at_risk() -> None:
     weeks, relapsed = freireich()
     assert (6.0, False) in zip(
@@ -83,6 +95,10 @@ def test_tobit_capped_800_coefficients() -> None:
         (209.566, 2.698, 5.914, -12.715, -46.144), abs=0.001
     )  # AER, READ-1
     assert found.errors == pytest.approx((32.772, 0.619, 0.710, 12.406, 13.724), abs=0.001)
+    assert found.coefficients == pytest.approx(
+        (209.559557, 2.697959, 5.914596, -12.714581, -46.143271), abs=0.01
+    )  # VGAM, READ-1: another way of maximising, which stops a little earlier
+    assert np.log(found.sigma) == pytest.approx(4.184759, abs=5e-5)  # VGAM
     assert np.log(found.sigma) == pytest.approx(4.185, abs=0.0005)
     assert found.capped == 17
 
@@ -94,6 +110,13 @@ def test_tobit_capped_800_likelihood() -> None:
         capped_regression(design[:, :3], scores, capped),
     )
     assert 2 * 6 - 2 * found.log_likelihood == pytest.approx(2094.1, abs=0.05)  # AIC, READ-1
+    assert found.log_likelihood == pytest.approx(-1041.062873, abs=5e-7)  # COMPUTED, and below
+    assert 2 * 6 - 2 * found.log_likelihood == pytest.approx(2094.126, abs=5e-4)
+    assert found.sigma == pytest.approx(65.676721, rel=1e-6)
+    assert found.coefficients == pytest.approx(
+        (209.565968, 2.697939, 5.914485, -12.714764, -46.143900), rel=1e-5
+    )
+    assert found.errors == pytest.approx((32.771959, 0.618806, 0.709815, 12.406399, 13.724166), rel=1e-5)
     p = chi2.sf(2 * (found.log_likelihood - without.log_likelihood), 2)
     assert p == pytest.approx(0.003155176, abs=1e-8)  # VGAM, READ-1
 
@@ -102,6 +125,8 @@ def test_least_squares_would_be_drawn_towards_zero() -> None:
     design, scores, capped = capped_800()
     plain = np.linalg.lstsq(design, scores, rcond=None)[0]
     assert plain[1:3] == pytest.approx((2.553, 5.383), abs=0.0005)  # READ-1
+    naive = np.std(scores, ddof=0)
+    assert naive == pytest.approx(99.219, abs=0.3)  # COMPUTED, the spread that a capped fit widens to 106.8
     assert all(np.abs(capped_regression(design, scores, capped).coefficients[1:3]) > plain[1:3])
 
 

@@ -9,6 +9,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.stats import f as f_distribution
 
 from assessments.analysis.reliability import icc
 
@@ -59,6 +60,20 @@ def test_icc_shrout_fleiss_mean_squares() -> None:
     assert found == pytest.approx((11.24167, 6.26389, 32.48611, 1.01944), abs=5e-6)  # COMPUTED
     assert squares.between / squares.within == pytest.approx(1.8, abs=0.05)  # F on 5 and 18 (READ-2)
     assert squares.between / squares.error == pytest.approx(11.0, abs=0.05)  # F on 5 and 15 (READ-2)
+    assert (squares.rows - 1, squares.rows * (squares.columns - 1)) == (5, 18)
+    assert (squares.columns - 1, (squares.rows - 1) * (squares.columns - 1)) == (3, 15)
+
+
+def test_icc_shrout_fleiss_chance_of_such_differences_between_targets() -> None:
+    """From full mean squares 0.16477 and 0.000135; the printed p came from F rounded to one place (READ-2, both)."""
+    squares = icc(ratings()).squares
+    for f, f_printed, df, p_printed, p_full, last_digit in (
+        (squares.between / squares.within, 1.79, 18, 0.16472, 0.16477, 5e-6),
+        (squares.between / squares.error, 11.03, 15, 0.00013, 0.000135, 5e-7),
+    ):
+        assert f == pytest.approx(f_printed, abs=0.005)
+        assert float(f_distribution.sf(f, 5, df)) == pytest.approx(p_full, abs=last_digit)
+        assert float(f_distribution.sf(f, 5, df)) == pytest.approx(p_printed, abs=6e-5)
 
 
 def test_icc_identical_scores_is_undefined_not_one() -> None:

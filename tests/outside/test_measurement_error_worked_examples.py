@@ -21,6 +21,7 @@ from assessments.analysis.reliability import (
     smallest_worthwhile_change,
     typical_error,
 )
+from assessments.analysis.samples import t_factor
 
 from .reading import columns
 
@@ -81,7 +82,9 @@ def test_icc_falls_sem_stays_weir_set_b(weir_a: np.ndarray) -> None:
 def test_typical_error_equals_root_mse_two_trials(weir_a: np.ndarray) -> None:
     assert typical_error(weir_a[:, 0], weir_a[:, 1]) == pytest.approx(7.556926813, rel=1e-9)
     # Differences FROM MEMORY as Hopkins's own example; results COMPUTED.
-    assert typical_error([0, 0, 0, 0, 0], [5, -2, 6, 0, -4]) == pytest.approx(3.082207, abs=5e-7)
+    found = typical_error([0, 0, 0, 0, 0], [5, -2, 6, 0, -4])
+    assert found == pytest.approx(3.082207, abs=5e-7)
+    assert found * math.sqrt(2) == pytest.approx(4.358899, abs=5e-7)  # SD of the differences
 
 
 def test_swc_point_two_sd(weir_a: np.ndarray) -> None:
@@ -126,8 +129,25 @@ def test_limits_of_agreement_bland_altman_1986() -> None:
     assert (paper.low, paper.high) == pytest.approx((-79.7, 75.5), abs=0.1)  # READ-2, rounded midway
     assert paper.low_interval == pytest.approx((-114.3, -45.1), abs=0.2)  # READ-2, rounded midway
     assert paper.high_interval == pytest.approx((40.9, 110.1), abs=0.2)  # FROM MEMORY
-    assert paper.bias_interval == pytest.approx((-22.048838, 17.813544), abs=1e-6)  # COMPUTED
+    assert paper.bias_interval == pytest.approx((-22.0, 17.8), abs=0.1)  # FROM MEMORY, rounded midway
     assert paper.n == 17
+    # The same at full precision, COMPUTED (t on 16 df = 2.119905).
+    assert (paper.bias, paper.sd) == pytest.approx((-2.117647059, 38.765129874), abs=5e-10)
+    assert (paper.low, paper.high) == pytest.approx((-79.647907, 75.412613), abs=5e-7)
+    assert paper.bias_interval == pytest.approx((-22.048838, 17.813544), abs=5e-7)
+    assert paper.low_interval == pytest.approx((-114.169742, -45.126072), abs=5e-7)
+    assert paper.high_interval == pytest.approx((40.890778, 109.934447), abs=1e-6)
+    assert t_factor(0.95, 16) == pytest.approx(2.119905, abs=5e-7)
+
+
+def test_a_high_correlation_of_two_meters_hides_limits_eighty_apart() -> None:
+    """The paper's own point: r = 0.94 (FROM MEMORY; COMPUTED 0.943279) says nothing about agreement."""
+    wright, mini = columns("worked_agreement_bland_altman_1986_pefr.csv", "wright_1", "mini_1")
+    correlation = float(np.corrcoef(wright, mini)[0, 1])
+    assert correlation == pytest.approx(0.943279, abs=5e-7)
+    shifted = limits_of_agreement(np.array(wright) + 100, mini)
+    assert float(np.corrcoef(np.array(wright) + 100, mini)[0, 1]) == pytest.approx(correlation)
+    assert shifted.bias == pytest.approx(limits_of_agreement(wright, mini).bias + 100)
 
 
 def test_default_multiplier_is_1_96_and_not_2() -> None:

@@ -48,6 +48,23 @@ def test_partial_pooling_sleepstudy_variances(fitted: Trends) -> None:
     assert fitted.residual == pytest.approx(654.94, abs=0.05)
     assert fitted.criterion == pytest.approx(1743.6, abs=0.05)
     assert fitted.criterion == pytest.approx(1743.62827, abs=1e-4)  # COMPUTED
+    assert (spread[0, 0], spread[1, 1]) == pytest.approx((612.08981, 35.07166), rel=1e-5)
+    assert spread[0, 1] / np.sqrt(spread[0, 0] * spread[1, 1]) == pytest.approx(
+        0.0656, abs=5e-5
+    )  # lme4 prints 0.066
+    assert fitted.residual == pytest.approx(654.94104, rel=1e-6)
+    assert np.sqrt(np.diag(fitted.fixed_covariance)) == pytest.approx((6.824556, 1.545789), rel=1e-5)
+
+
+def test_spread_between_children_is_restricted_likelihood_and_not_plain_likelihood(fitted: Trends) -> None:
+    """Plain likelihood takes the common line for known and finds less spread: 565.51, 32.68 (MixedModels, READ-1)."""
+    frame = pd.DataFrame(rows("worked_trends_sleepstudy.csv")).astype({"day": float, "reaction_ms": float})
+    plain = smf.mixedlm("reaction_ms ~ day", frame, groups="subject", re_formula="~day").fit(reml=False)
+    found = plain.cov_re.to_numpy()
+    assert (found[0, 0], found[1, 1], plain.scale) == pytest.approx((565.51, 32.68, 654.94), abs=0.01)
+    assert plain.llf == pytest.approx(-875.96967, abs=5e-6)
+    assert fitted.spread[0, 0] > found[0, 0] + 40 and fitted.spread[1, 1] > found[1, 1] + 2
+    assert fitted.residual == pytest.approx(plain.scale, abs=0.01)
 
 
 def test_partial_pooling_sleepstudy_blups(fitted: Trends) -> None:

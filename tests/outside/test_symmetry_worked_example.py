@@ -1,7 +1,7 @@
 """Left and right: Bishop and others 2016, Strength Cond J 38(6):27, right 25 cm, left 20 cm (values READ-2).
 
-The paper sets seven formulas side by side (80.00, 20.00, 11.11, 22.22, 7.04 ...); the app uses one of them, the signed
-percentage difference, and shows both raw values. The others are not computed anywhere.
+The paper sets seven formulas side by side; the app uses one of them, the signed percentage difference, and shows both raw
+values, from which each of the others follows. The others are not computed anywhere in the app.
 """
 
 from __future__ import annotations
@@ -25,6 +25,37 @@ def test_symmetry_swaps_sign() -> None:
     assert found is not None
     assert found.percent == pytest.approx(-20.00, abs=0.005)
     assert found.lower == "right"
+
+
+OTHERS = {  # value to two places (READ-2), or to six (COMPUTED)
+    "limb symmetry index, left involved": (lambda left, right: left / right * 100, 80.00),
+    "limb symmetry index, right involved": (lambda left, right: right / left * 100, 125.00),
+    "dominant side, right": (lambda left, right: (right - left) / right * 100, 20.00),
+    "dominant side, left": (lambda left, right: (left - right) / left * 100, -25.00),
+    "bilateral asymmetry index": (lambda left, right: (right - left) / (right + left) * 100, 11.11),
+    "mean as reference": (lambda left, right: (right - left) / ((right + left) / 2) * 100, 22.22),
+    "symmetry angle": (lambda left, right: (45 - math.degrees(math.atan(left / right))) / 90 * 100, 7.044657),
+    "log ratio": (lambda left, right: 100 * math.log(right / left), 22.314355),
+}
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_every_other_formula_follows_from_the_two_values_that_are_shown(name: str) -> None:
+    """The same two legs are 7 to 25 apart by the formula: a percentage alone says nothing, so both values stay beside it."""
+    formula, expected = OTHERS[name]
+    found = symmetry(20, 25, sem_left=1, sem_right=1)
+    assert found is not None
+    digits = 5e-7 if expected != round(expected, 2) else 0.005
+    assert formula(found.left, found.right) == pytest.approx(expected, abs=digits)
+
+
+def test_our_percentage_is_that_of_the_dominant_side_when_the_stronger_is_dominant() -> None:
+    for left, right in ((20, 25), (25, 20), (3, 17)):
+        found = symmetry(left, right, sem_left=1, sem_right=1)
+        assert found is not None and found.percent is not None
+        strong, weak = max(left, right), min(left, right)
+        assert abs(found.percent) == pytest.approx((strong - weak) / strong * 100)
+        assert abs(found.percent) == pytest.approx(100 - 100 * weak / strong)  # 100 less the symmetry index
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from scipy.stats import binomtest
 from statsmodels.stats.proportion import proportion_confint
 
 from assessments.analysis.reliability import wilson
@@ -14,6 +15,19 @@ from assessments.analysis.reliability import wilson
 )
 def test_wilson_newcombe_1998(met: int, of: int, low: float, high: float) -> None:
     assert wilson(met, of) == pytest.approx((low, high), abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("met", "of", "low", "high"),
+    [(81, 263, 0.2535, 0.3682), (15, 148, 0.0598, 0.1644), (0, 20, 0.0, 0.2005), (1, 29, 0.0018, 0.1963)],
+)
+def test_the_corrected_interval_is_another_and_holds_ours(met: int, of: int, low: float, high: float) -> None:
+    """Method 4, with continuity correction (COMPUTED): never narrower; the app shows method 3."""
+    corrected = binomtest(met, of).proportion_ci(method="wilsoncc")
+    assert (corrected.low, corrected.high) == pytest.approx((low, high), abs=5e-5)
+    ours = wilson(met, of)
+    assert ours is not None
+    assert low <= ours[0] and ours[1] < high - 0.001
 
 
 @pytest.mark.parametrize(("met", "of"), [(0, 1), (1, 1), (3, 7), (20, 20), (50, 200)])
