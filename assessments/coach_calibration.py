@@ -194,7 +194,8 @@ def _line(row: Calibration, programme: Programme, on: date, is_newest: bool) -> 
 def _set_line(row: ExampleSet, programme: Programme, scored: Mapping[str, CalibrationLine]) -> ExampleSetLine:
     totals: dict[str, Sequence[int]] = {coach: line.row.totals for coach, line in scored.items()}
     names = tuple(sorted(line.row.coach.name for line in scored.values()))
-    return ExampleSetLine(row, shape_name(row.shape, programme), names, shared_scores(totals))
+    top = max((line.top for line in scored.values()), default=10)
+    return ExampleSetLine(row, shape_name(row.shape, programme), names, shared_scores(totals, top=top))
 
 
 def shape_name(shape: str, programme: Programme) -> str:

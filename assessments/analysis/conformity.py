@@ -46,8 +46,7 @@ def probability_met(score: float, threshold: float, sem: float, whole: bool = Fa
     """
     if not (math.isfinite(score) and math.isfinite(threshold)):
         raise ValueError("score and threshold are finite numbers")
-    if not (math.isfinite(sem) and sem > 0):
-        raise ValueError(f"an error is a number above 0, not {sem}")
+    _check_error(sem)
     return normal_share((score - line_of(threshold, whole=whole)) / sem)
 
 
@@ -56,6 +55,12 @@ def acceptance_limit(threshold: float, sem: float, confidence: float, *, whole: 
 
     A child who stands exactly at the threshold reaches it on 1 - c of days.
     """
-    if not (math.isfinite(sem) and sem > 0):
-        raise ValueError(f"an error is a number above 0, not {sem}")
+    if not math.isfinite(threshold):
+        raise ValueError(f"a threshold is a finite number, not {threshold}")
+    _check_error(sem)
     return line_of(threshold, whole=whole) + z_for(confidence) * sem
+
+
+def _check_error(sem: float) -> None:
+    if not 0 < sem < math.inf:
+        raise ValueError(f"an error is a number above 0, not {sem}")

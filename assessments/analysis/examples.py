@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from calendar import monthrange
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -54,8 +54,7 @@ def calibrate(own: Sequence[int], agreed: Sequence[int], on: date, *, top: int =
     """
     if len(own) != len(agreed):
         raise ValueError("Every example needs an agreed total.")
-    if any(not 0 <= total <= top for total in (*own, *agreed)):
-        raise ValueError(f"A total lies between 0 and {top}.")
+    _check_totals([own, agreed], top)
     n = len(own)
     gaps = np.subtract(own, agreed)
     same, near = int((gaps == 0).sum()), int((np.abs(gaps) <= 1).sum())
@@ -106,15 +105,22 @@ class SharedScores:
     reason: str  # why nothing can be said, "" when something can
 
 
-def shared_scores(totals: Mapping[str, Sequence[int]]) -> SharedScores:
+def _check_totals(rows: Iterable[Sequence[int]], top: int) -> None:
+    if any(not 0 <= total <= top for row in rows for total in row):
+        raise ValueError(f"A total lies between 0 and {top}.")
+
+
+def shared_scores(totals: Mapping[str, Sequence[int]], *, top: int = 10) -> SharedScores:
     """Krippendorff's alpha on points over the coaches' totals of the same examples, with its interval.
 
     From two coaches and ten examples. Sources: Krippendorff 2011; interval by `alpha_interval`. It says nothing
-    about who is right: see `calibrate`. ValueError when coaches scored different numbers of examples.
+    about who is right: see `calibrate`. ValueError when coaches scored different numbers of examples, or for a total
+    outside 0 to `top`.
     """
     rows = [totals[coach] for coach in sorted(totals)]
     if len({len(row) for row in rows}) > 1:
         raise ValueError("Every coach scores every example.")
+    _check_totals(rows, top)
     examples = len(rows[0]) if rows else 0
     if len(rows) < COACHES_NEEDED:
         return SharedScores(len(rows), examples, None, None, f"It takes {COACHES_NEEDED} coaches to compare.")

@@ -104,7 +104,9 @@ def _requirement(facts: _Facts, today: date) -> RequirementState:
 
 
 def figure(spec: MeasureSpec | ShapeSpec, value: float, *, at_least: bool = False) -> str:
-    """A value with its unit in words, such as 26 s, at least 60 s, 7 of 10."""
+    """A value with its unit in words, such as 26 s, at least 60 s, 7 of 10; 'not known' for none."""
+    if not math.isfinite(value):
+        return "not known"
     number = f"{value:.0f}" if float(value).is_integer() else f"{value:.1f}"
     top = {"of_5": " of 5", "of_10": " of 10", "reps": "", "count": ""}
     unit = top.get(spec.unit, f" {spec.unit}" if spec.unit else "")

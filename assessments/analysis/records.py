@@ -165,7 +165,7 @@ class DayScore:
     sem: float  # at this value, timing error of several clocks included
     first_look: bool
     familiarisation: bool
-    age: float  # decimal years on the day
+    age: float  # decimal years on the day; NaN on a day before the birth date
     band: str  # "" when outside every band
     zone: Zone
     levels: Mapping[str, int | None] | None = None  # shapes

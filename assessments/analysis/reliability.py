@@ -84,6 +84,9 @@ def icc(ratings: ArrayLike, *, confidence: float = 0.95, step: float = 0.0) -> I
     difference seen is not no difference: give `step`, and intervals count at least step^2 / 12 within
     children, the variance of rounding. Without it a table without any noise has no interval (NaN).
     """
+    normal_factor(confidence)
+    if not 0 <= step < math.inf:
+        raise ValueError(f"A step between ratings is a number of at least 0, not {step}.")
     squares = mean_squares(ratings)
     n, k = squares.rows, squares.columns
     b, w, j, e = squares.between, squares.within, squares.raters, squares.error
@@ -242,6 +245,8 @@ def smallest_worthwhile_change(scores: ArrayLike, *, share: float = 0.2) -> floa
 
     Source: Hopkins 2000. When it lies below the detectable change the test cannot see what matters.
     """
+    if not 0 < share < math.inf:
+        raise ValueError(f"A share of the spread is a number above 0, not {share}.")
     return share * float(np.std(sample(scores, "scores", at_least=2), ddof=1))
 
 
@@ -317,7 +322,7 @@ def wilson(met: float, of: float, *, confidence: float = 0.95) -> Interval | Non
     Centre (p + z^2 / 2n) / (1 + z^2 / n), reach z * sqrt(p (1 - p) / n + z^2 / 4n^2) / (1 + z^2 / n).
     Source: Newcombe 1998, Stat Med 17:857 (method 3). Do not use when one child is counted many times.
     """
-    if not 0 <= met <= of:
+    if not 0 <= met <= of < math.inf:
         raise ValueError(f"{met} of {of} is not a share.")
     if of == 0:
         return None

@@ -66,7 +66,7 @@ def t_factor(confidence: float, df: float) -> float:
     """The same for Student's t with `df` degrees of freedom: wider, because the noise itself is estimated."""
     from scipy.special import stdtrit
 
-    if df <= 0:
+    if not df > 0:
         raise NotEnough("No degrees of freedom are left to judge the noise.")
     normal_factor(confidence)
     return float(stdtrit(df, 0.5 + confidence / 2))

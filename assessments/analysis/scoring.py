@@ -181,6 +181,8 @@ def _read(trials: pd.DataFrame, programme: Programme) -> _Table:
     side = _known(trials["side"], SIDES, strict=True)
     outcome = _known(trials["outcome"], EVIDENCE, strict=False)
     specs = tuple(programme.measures.get(name) or programme.shapes.get(name) for name in items)
+    if trials["on"].isna().any():
+        raise ValueError("a trial without on")
     on = trials["on"].to_numpy().astype("datetime64[D]").astype(np.int64)
     trial = trials["trial"].to_numpy().astype(np.int64)
     if len(trial) and not 0 <= trial.min() <= trial.max() <= HIGHEST_TRIAL:
