@@ -259,7 +259,7 @@ def _said(
             continue
         if old is not None:  # the belief without what this day had said
             precision = max(1 / variance - 1 / (old[1] * trends.residual), FAINTEST / variance)
-            mean = (mean / variance - old[0] / (old[1] * trends.residual)) / precision
+            mean += (mean - old[0]) / (old[1] * trends.residual * precision)
             variance = 1 / precision
         noise = trends.residual * error.sem(mean) ** 2
         added = bound_as_value(day.value, mean, variance, noise)

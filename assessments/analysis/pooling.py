@@ -83,7 +83,7 @@ def fit_trends(
     model = _Profile(
         [replace(line, times=(line.times - middle) / unit) for line in used], noise_weight, steady
     )
-    starts = STARTS if start is None else (start.search,)
+    starts = STARTS if start is None else (_off_the_flat(start.search),)
     best = min(starts, key=lambda point: model.goal(_theta(np.array(point))))
     # Logarithms of the two spreads: the search then takes steps of the same share at any size.
     point = np.asarray(
@@ -101,6 +101,15 @@ def fit_trends(
 #: The spread of children lies between a ten-thousandth and ten thousand times the typical noise.
 FARTHEST = math.log(1e4)
 STARTS = ((0.0, 0.0, 0.0), (0.0, 0.0, -1.6), (-1.2, 0.0, -1.2), (1.1, 0.0, 0.0))
+FLAT = -1.6
+
+
+def _off_the_flat(search: tuple[float, ...]) -> tuple[float, ...]:
+    """Where an earlier search ended, with slopes that differ: as they grow alike the criterion turns flat.
+
+    A search that began there would stay, although other days may ask for another place.
+    """
+    return (*search[:2], max(search[2], FLAT))
 
 
 def _theta(point: FloatArray) -> FloatArray:
