@@ -168,3 +168,10 @@ def test_alpha_refuses_negative_ratios() -> None:
 def test_alpha_without_pairs_is_not_enough() -> None:
     with pytest.raises(NotEnough):
         krippendorff_alpha([[NAN, NAN], [1, 2]])
+
+
+def test_one_level_alone_has_no_kappa_and_keeps_its_count() -> None:
+    found = kappa_of_counts([[7, 0], [0, 0]], step_weights(2, "linear"))
+    assert found.count == 7
+    for part in (found.value, found.error, found.error_if_none, found.agreed, found.expected):
+        assert math.isnan(part)

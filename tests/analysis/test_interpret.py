@@ -158,3 +158,22 @@ def test_a_benchmark_of_a_variant_or_a_measure_that_is_gone_speaks_for_none():
     assert (
         programme(measures={}, benchmarks={("support", "6"): gone}).benchmark("support", "6", "toes") is None
     )
+
+
+def test_the_noise_of_a_level_is_read_at_the_mean_of_its_own_days():
+    """The reach of a child who stands at 40 is uncertain by a tenth, 4; of one who stands at 90 by 9."""
+    rows = [
+        trial(30, item="reach"), trial(50, item="reach", week=4), trial(90, item="reach", athlete="abe"),
+    ]  # fmt: skip
+    abe, mia = read(*rows)
+    assert abe.level == level_on([0], [90], 9, 20)
+    assert mia.level == level_on([0, 4], [30, 50], 4, 20)
+
+
+@pytest.mark.parametrize(
+    ("item", "late"), [("hollow_hold", 2.15 - 0.27), ("support", 2.15 - 0.27), ("landings", 0)]
+)
+def test_only_a_hold_that_more_clocks_watched_is_late(item, late):
+    (found,) = read(*(trial(4, item=item, week=week, at_once=8 if week == 8 else 1) for week in (0, 4, 8)))
+    noise = 1.6448536 * math.hypot(found.days[1].sem, found.days[2].sem)
+    assert found.change.detectable == pytest.approx(noise + late)

@@ -65,3 +65,13 @@ def test_a_benchmark_of_a_harder_variant_gives_an_easier_one_no_zone():
     found = group_summary(verdicts((), scores, programme=edition, children=children, on=MONDAY))
     (support,) = [one for one in found.measures if one.item == "support"]
     assert support.zones == {"": 1, "club_aim": 2}
+
+
+@pytest.mark.parametrize(
+    ("earlier", "later", "difference"),
+    [({"value": 20.0}, {"value": 3.0, "at_least": True}, -17.0), ({"at_least": True}, {"value": 50.0}, 30.0)],
+)
+def test_a_difference_that_cannot_be_judged_stands_beside_the_noise(earlier, later, difference):
+    found = change_between(day(0, **earlier), day(4, **later), timed=False)
+    assert (found.word, found.since, found.difference) == ("not_comparable", MONDAY, difference)
+    assert found.detectable == pytest.approx(NOISE)

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy import stats
 
 from assessments.analysis.reliability import (
     detectable_change,
@@ -215,3 +216,19 @@ def test_factors_of_common_confidences() -> None:
     assert normal_factor(0.95) == pytest.approx(1.959964, abs=1e-6)
     assert t_factor(0.95, 7) == pytest.approx(2.364624, abs=1e-6)
     assert t_factor(0.90, 1e9) == pytest.approx(normal_factor(0.90), abs=1e-6)
+
+
+def test_intervals_of_whole_steps_count_the_rounding_within_children() -> None:
+    """Raters always a point apart leave nothing over: the variance of rounding, 1 / 12, stands in for it.
+
+    The F interval of McGraw & Wong 1996 with scipy's quantiles; children's mean square 2 * 14 / 3.
+    """
+    table = [[1, 2], [2, 3], [4, 5], [5, 6]]
+    found = icc(table, step=1.0)
+    ratio = mean_squares(table).between * 12
+    low, high = ratio / stats.f.ppf(0.975, 3, 3), ratio * stats.f.ppf(0.975, 3, 3)
+    assert mean_squares(table).error == 0
+    assert found.icc3 == 1
+    assert found.intervals["icc3"] == (pytest.approx((low - 1) / (low + 1)), 1)
+    assert found.intervals["icc3"][0] < (high - 1) / (high + 1) < 1
+    assert math.isnan(icc(table).intervals["icc3"][0])

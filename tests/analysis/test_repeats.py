@@ -12,7 +12,7 @@ import pytest
 from assessments.analysis import estimate_error, repeat_pair
 from assessments.analysis.records import DayScore, ErrorModel
 from assessments.analysis.reliability import sem_interval, typical_error
-from assessments.analysis.repeats import ROUNDING, RepeatPair
+from assessments.analysis.repeats import ROUNDING, ErrorEstimate, RepeatPair
 
 from .simulated import TODAY, day_score
 
@@ -249,3 +249,26 @@ def test_a_shift_has_the_interval_of_a_mean_of_differences() -> None:
         2.9200 * math.sqrt(2) * found.scale * 3 / math.sqrt(3)
     )  # t of 90 % with 2 degrees of freedom, any table
     assert found.shift_interval == (pytest.approx(6 - reach, abs=0.001), pytest.approx(6 + reach, abs=0.001))
+
+
+def test_a_club_s_error_says_where_it_comes_from() -> None:
+    found = estimate_error(drawn(16, scale=1.0), GROWING)
+    assert found.model is not None
+    assert found.model.note == "From repeat tests of 16 children of this club."
+    assert found.reason == "16 children measured twice within 14 days."
+    few = estimate_error(drawn(3, scale=1.0), GROWING, needed=9, days_apart=10)
+    assert few.reason == "3 of 9 children measured twice within 10 days: too few to take over."
+    assert (few.needed, few.days_apart, few.children, few.model) == (9, 10, 3, None)
+
+
+def test_one_child_leaves_all_else_open() -> None:
+    found = estimate_error([pair(1, 8, 12)], GROWING, needed=9, days_apart=10)
+    words = "1 of 9 children measured twice within 10 days."
+    assert found == ErrorEstimate(1, 9, 10, False, GROWING, None, None, None, None, None, None, words)
+
+
+@pytest.mark.parametrize("place", ["first", "second"])
+def test_what_is_no_number_is_named(place: str) -> None:
+    odd = replace(pair(1, 8, 12), **{place: math.inf})
+    with pytest.raises(ValueError, match=r"^Repeat tests need finite values and a starter error above 0\.$"):
+        estimate_error([odd, pair(2, 10, 10)], FLAT)

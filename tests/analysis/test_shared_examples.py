@@ -10,6 +10,7 @@ import pytest
 
 from assessments.analysis import calibrate, calibration_states, krippendorff_alpha, shared_scores
 from assessments.analysis.concordance import alpha_interval
+from assessments.analysis.examples import SharedScores
 
 ON = date(2026, 3, 2)
 AGREED = [3, 3, 4, 5, 6, 7, 7, 6, 5, 6]
@@ -148,3 +149,93 @@ def test_the_interval_of_alpha_holds_what_many_examples_would_say(coaches: int, 
         low, high = alpha_interval(ratings[:, :10], step=1.0)
         held += low <= krippendorff_alpha(ratings, "interval") <= high
     assert held / 300 > 0.95 - 3 * math.sqrt(0.95 * 0.05 / 300)
+
+
+# --- what a coach reads ---------------------------------------------------------------------------------
+
+LONG = [5] * 20
+
+
+def higher(points: int) -> list[int]:
+    """Twenty examples, each scored 5 by agreement, of which this many are a point higher."""
+    return [5 + (n < points) for n in range(20)]
+
+
+@pytest.mark.parametrize(
+    ("top", "points", "passed"), [(10, 14, True), (10, 15, False), (5, 7, True), (5, 8, False)]
+)
+def test_a_mean_difference_on_the_limit_still_counts(top: int, points: int, passed: bool) -> None:
+    """0.7 of 10, so 14 points on twenty examples; of 5 the limit is 0.35, so 7."""
+    agreed = [score - 5 + top // 2 for score in LONG]
+    own = [score - 5 + top // 2 for score in higher(points)]
+    found = calibrate(own, agreed, ON, top=top)
+    assert (found.passed, found.until is not None) == (passed, passed)
+    assert (found.bias_limit, found.sem_limit) == (pytest.approx(0.07 * top), pytest.approx(0.1 * top))
+    assert found.bias == pytest.approx(points / 20)
+
+
+@pytest.mark.parametrize(("apart", "passed"), [(1, True), (2, False)])
+def test_a_spread_within_one_point_of_ten_counts(apart: int, passed: bool) -> None:
+    """Differences of -/+ d on 20 examples: SD = d sqrt(20 / 19), over sqrt(2) 0.725 d."""
+    found = calibrate([5 + apart * (-1) ** n for n in range(20)], LONG, ON)
+    assert found.sem == pytest.approx(apart * math.sqrt(20 / 19 / 2))
+    assert (found.bias, found.passed) == (0, passed)
+
+
+def test_a_result_says_how_far_off_and_on_how_many() -> None:
+    found = calibrate(higher(6), LONG, ON)
+    assert found.reason == "Mean difference +0.3 and spread 0.3 points of 10 on 20 examples."
+    assert (found.examples, found.needed, found.same, found.near) == (20, 10, 14, 20)
+    strict = calibrate([score - 1 for score in AGREED], AGREED, ON, top=8)
+    assert strict.reason == "Mean difference -1.0 and spread 0.0 points of 8 on 10 examples."
+
+
+def test_too_few_examples_say_how_many_and_what_was_the_same() -> None:
+    found = calibrate([6, 5, 9], [5, 5, 5], ON, top=10)
+    assert (found.examples, found.needed, found.same, found.near) == (3, 10, 1, 2)
+    assert math.isnan(found.bias) and math.isnan(found.sem)
+    assert (found.bias_limit, found.sem_limit) == (pytest.approx(0.7), 1.0)
+    assert (found.passed, found.until, found.reason) == (False, None, "3 of 10 examples scored.")
+
+
+def test_refusals_name_what_is_wrong() -> None:
+    with pytest.raises(ValueError, match=r"^Every example needs an agreed total\.$"):
+        calibrate([1], AGREED, ON)
+    with pytest.raises(ValueError, match=r"^A total lies between 0 and 8\.$"):
+        calibrate([9, *AGREED[1:]], AGREED, ON, top=8)
+    with pytest.raises(ValueError, match=r"^A total lies between 0 and 6\.$"):
+        calibrate([6] * 10, AGREED, ON, top=6)
+    with pytest.raises(ValueError, match=r"^Every coach scores every example\.$"):
+        shared_scores({"ana": AGREED, "ben": AGREED[:9]})
+
+
+@pytest.mark.parametrize(
+    ("totals", "coaches", "examples", "reason"),
+    [
+        ({}, 0, 0, "It takes 2 coaches to compare."),
+        ({"ana": AGREED}, 1, 10, "It takes 2 coaches to compare."),
+        ({"ana": AGREED[:9], "ben": AGREED[:9]}, 2, 9, "9 of 10 examples scored: too few."),
+        ({"ana": [], "ben": []}, 2, 0, "0 of 10 examples scored: too few."),
+    ],
+)
+def test_what_cannot_be_compared_is_counted_and_said(
+    totals: dict[str, list[int]], coaches: int, examples: int, reason: str
+) -> None:
+    assert shared_scores(totals) == SharedScores(coaches, examples, None, None, reason)
+
+
+def test_examples_that_do_not_differ_are_counted() -> None:
+    found = shared_scores({"ana": [6] * 11, "ben": [6] * 11, "cas": [6] * 11})
+    assert (found.coaches, found.examples) == (3, 11)
+
+
+@pytest.mark.parametrize(
+    ("on", "until"),
+    [
+        (date(2026, 1, 31), date(2027, 1, 31)),
+        (date(2026, 11, 30), date(2027, 11, 30)),
+        (date(2023, 2, 28), date(2024, 2, 28)),
+    ],
+)
+def test_a_year_on_is_the_same_day(on: date, until: date) -> None:
+    assert calibrate(AGREED, AGREED, on).until == until

@@ -55,3 +55,22 @@ def test_the_narrowest_interval_of_alpha_is_alpha_itself(raters):
     assert (low, high) == (pytest.approx(alpha), pytest.approx(alpha, abs=0.02))
     wide = alpha_interval(table)
     assert wide[0] < low < high < wide[1]
+
+
+@pytest.mark.parametrize(("by", "words"), [(1, "higher"), (-1, "lower")])
+def test_a_coach_is_said_to_score_higher_or_lower_than_others(by, words):
+    """Ana's totals lie two points beside Ben's on each of three children."""
+    ana, ben = ((2, 2, 1, 1, 1), (1,) * 5) if by > 0 else ((1,) * 5, (2, 2, 1, 1, 1))
+    found = {one.coach: one for one in coach_bias([look(n, ana, ben) for n in range(3)])}
+    low, high = found["ana"].interval
+    assert found["ana"].mean == 2 * by == -found["ben"].mean
+    assert found["ana"].reason == (
+        f"2.0 points of 10 {words} than others on the same children "
+        f"(between {low:+.1f} and {high:+.1f}), 3 children seen twice."
+    )
+    assert f"2.0 points of 10 {'lower' if by > 0 else 'higher'} than others" in found["ben"].reason
+
+
+def test_coaches_who_score_alike_lie_nothing_apart():
+    found = coach_bias([look(n, (1,) * 5, (1,) * 5) for n in range(3)])
+    assert [(one.coach, one.mean, one.alarm) for one in found] == [("ana", 0, ""), ("ben", 0, "")]
