@@ -145,7 +145,9 @@ def test_one_date_shows_no_direction() -> None:
 def test_a_child_outside_a_pool_without_a_line_of_its_own_is_too_soon_to_say() -> None:
     words = "Too soon to say: 7 children of about this age have two test days, and this one few."
     own = replace(OWN, athlete="new")
-    assert forecast(line_of(20, 0.5), own, 25) == nothing("too_soon", words, own)
+    found = forecast(line_of(20, 0.5), own, 25)
+    assert found == nothing("too_soon", words, own)
+    assert found.pace is not None and found.pace.slope == pytest.approx(0.5)
     empty = Pool(TODAY, None, ERROR, None, 0.0, 3, math.inf, {})
     assert forecast(empty, OWN, 25).reason == words.replace("7", "3")
 
@@ -245,7 +247,10 @@ def plain_held(
                 low,
                 high,
                 days[-1].value,
-                days[-1].at_least and days[-1].outcome != "reached_cap",
+                stopped=days[-1].at_least and days[-1].outcome != "reached_cap",
+                cut=low == floor or high == cap,
+                athlete=one.athlete,
+                on=days[-1].on,
             )
         )
     return held
@@ -268,6 +273,9 @@ def test_a_held_out_day_is_read_from_the_pool_of_the_day_before(
     assert (len(found), [one.stopped for one in found].count(True)) == (8, 1)
     if cap is not None and floor is not None:
         assert min(one.low for one in found) == floor and max(one.high for one in found) == cap
+        assert all(one.cut for one in found)
+    if floor is None:
+        assert not any(one.cut for one in found)
 
 
 def test_a_held_out_day_of_a_small_club_is_read_a_day_ahead_on_the_own_line() -> None:
@@ -275,4 +283,10 @@ def test_a_held_out_day_of_a_small_club_is_read_a_day_ahead_on_the_own_line() ->
     (held,) = held_out([six], error=ERROR)
     times = [(day.on - (TODAY - 1 * WEEK)).days / 7 for day in six.days[:-1]]
     own = predict(times, [day.value for day in six.days[:-1]], 0, level=0.80, floor=0.0)
-    assert held == Held("6", pytest.approx(own.low), pytest.approx(own.high), 22, False)
+    newest = six.days[-1].on
+    assert held == Held(
+        "6", pytest.approx(own.low), pytest.approx(own.high), 22, athlete=six.athlete, on=newest
+    )
+    # The own line knows no cap: a range that reaches beyond it cannot be missed above either.
+    assert [one.cut for one in held_out([six], error=ERROR, cap=held.high)] == [True]
+    assert [one.cut for one in held_out([six], error=ERROR, cap=held.high + 0.1)] == [False]

@@ -206,19 +206,20 @@ def test_percentiles_that_cannot_be_are_named(percents: tuple[float, ...]) -> No
 # --- intervals -------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("draws", "cut"), [(1, 0), (5, 0), (11, 1), (40, 4)])
-@pytest.mark.parametrize("cap", [None, 27.0])
+@pytest.mark.parametrize(("draws", "cut"), [(1, 0), (5, 0), (11, 1), (17, 2), (40, 4)])
+@pytest.mark.parametrize(("lowest", "cap"), [(None, None), (20.0, None), (None, 27.0)])
 def test_an_interval_leaves_out_a_tenth_of_the_drawn_values_at_each_end(
-    draws: int, cut: int, cap: float | None
+    draws: int, cut: int, lowest: float | None, cap: float | None
 ) -> None:
     """The same children drawn anew with replacement, from the same seed; no value counts as above any."""
     results = drawn(4, cap=cap)
     random = np.random.default_rng(7)
     samples = [[results[row] for row in random.integers(0, 30, 30)] for _ in range(draws)]
-    band = band_of(results, draws=draws, seed=7, cap=cap)
+    band = band_of(results, draws=draws, seed=7, lowest=lowest, cap=cap)
     for place, percent in enumerate(PERCENTS):
         values = [plain(sample, 6.5, percent) for sample in samples]
         known = [math.inf if one is None or (cap is not None and one > cap) else one for one in values]
+        known = [max(one, -math.inf if lowest is None else lowest) for one in known]
         low, high = sorted(known)[cut], sorted(known)[len(known) - 1 - cut]
         expected = None if low == math.inf else pytest.approx((low, high), rel=1e-9)
         assert band.intervals[place] == expected

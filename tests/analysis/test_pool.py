@@ -213,7 +213,7 @@ def test_a_child_of_two_series_is_refused_even_without_a_day() -> None:
     club = plain_club()
     assert fit_pool([*club, history("mia", [])], TODAY, error=ERROR).trends is not None
     for twice in ([*club, club[0]], [*club, history("mia", []), history("mia", [])]):
-        with pytest.raises(ValueError, match="A child appears twice: pool one series and one side"):
+        with pytest.raises(ValueError, match=r"^A child appears twice: pool one series and one side\.$"):
             fit_pool(twice, TODAY, error=ERROR)
 
 

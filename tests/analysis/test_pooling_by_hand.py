@@ -141,6 +141,24 @@ def test_a_search_that_begins_where_the_last_ended_ends_there_too() -> None:
     assert again.at("c3", 4.0) == pytest.approx(first.at("c3", 4.0), rel=1e-4)
 
 
+@pytest.mark.parametrize("unit", [0.01, 30.0])
+def test_a_steady_fit_is_the_same_in_any_unit(unit: float) -> None:
+    """Metres for centimetres: levels a hundredth, variances a hundredth of a hundredth, the noise factor unmoved."""
+    lines = club(12, seed=2)
+    other = [replace(line, values=unit * line.values, noise=unit**2 * line.noise) for line in lines]
+    plain, scaled = (fit_trends(one, noise_weight=14, steady=True) for one in (lines, other))
+    mean, variance = plain.at("c3", 4.0)
+    assert scaled.at("c3", 4.0) == pytest.approx((unit * mean, unit**2 * variance), rel=1e-3)
+    assert scaled.residual == pytest.approx(plain.residual, rel=1e-3)
+
+
+def test_days_without_any_noise_leave_the_weight_of_the_starter_noise_alone() -> None:
+    """Every child on the common line, so nothing is left over: the factor is weight / (days - 2 + weight)."""
+    exact = [replace(line, values=20 + 0.3 * line.times) for line in club()]
+    days = sum(len(line.times) for line in exact)
+    assert fit_trends(exact, noise_weight=14).residual == pytest.approx(14 / (days - 2 + 14), rel=1e-6)
+
+
 @pytest.mark.parametrize("flat", [-3.0, -7.0, -9.0])
 def test_a_search_that_begins_where_slopes_are_all_alike_comes_away_from_there(flat: float) -> None:
     """Far down the criterion hardly changes; it once held a search that began from such a fit."""
