@@ -140,7 +140,8 @@ def sides_words(lines: Sequence[Interpretation], spec: Spec) -> str:
     left, right = both.get("left"), both.get("right")
     if left is None or right is None:
         return f"Only the {newest.side} side has been seen; a skill that asks for both needs the other too."
-    found = symmetry(left.value, right.value, sem_left=left.sem, sem_right=right.sem)
+    late = left.late - right.late
+    found = symmetry(left.value, right.value, sem_left=left.sem, sem_right=right.sem, late=late)
     now = [figure(spec, day.value, at_least=day.at_least) for day in (left, right)]
     if left.on != right.on:
         return (

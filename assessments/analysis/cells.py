@@ -9,17 +9,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 import numpy as np
 
 from assessments.analysis.records import MeasureSpec, Requirement, RequirementWord, ShapeSpec
 from assessments.analysis.scoring import Flags, Floats, Ints, Scores, days_of, opens, series_parts
-from assessments.analysis.trend import Histories, estimate
+from assessments.analysis.trend import Estimates, Histories, estimate
 
 WORDS: tuple[RequirementWord, ...] = ("not_known", "not_yet", "likely", "met")
 UNKNOWN, SHORT, LIKELY, MET = range(4)
 #: Must-haves: not there on the newest day, there on that day only, there twice (or nothing asked).
 MISSING, SEEN_ONCE, SEEN_TWICE = range(3)
+#: '' says nothing, 'harder' only that the child can do at least that much.
+Standing = Literal["", "asked", "harder"]
 #: Rounding of the machine must not turn a score that stands exactly on the limit away.
 HAIR = 1e-9
 
@@ -35,22 +38,28 @@ class Column:
     line: float
     confidence: float
     z_needed: float
+    df: int | None  # of the error, where the club found it itself
     expiry_days: int
     two_days: bool  # high risk: confirmed by two days
     confirm_days: int  # so far apart
     areas: frozenset[str]  # loaded by the skill or by the item
 
 
-def admissible(column: Column, series: str) -> bool:
-    """The protocol version of the edition, in the variant asked for or a harder one."""
+def admissible(spec: MeasureSpec | ShapeSpec, requirement: Requirement, series: str) -> Standing:
+    """What a series says about a requirement: the protocol version of the edition, in the variant asked for or a harder one.
+
+    A score in a harder variant is a lower bound of the score in the one asked for.
+    """
     version, variant = series_parts(series)
-    if version != column.spec.version:
-        return False
-    asked = column.requirement.variant
-    if not asked or not isinstance(column.spec, MeasureSpec):
-        return True
-    order = column.spec.variants
-    return variant in order and asked in order and order.index(variant) >= order.index(asked)
+    if version != spec.version:
+        return ""
+    asked = requirement.variant
+    if not asked or not isinstance(spec, MeasureSpec):
+        return "asked"
+    order = spec.variants
+    if variant not in order or asked not in order or order.index(variant) < order.index(asked):
+        return ""
+    return "asked" if variant == asked else "harder"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +73,7 @@ class Cells:
     confirmed: Flags
     mean: Floats
     variance: Floats
+    doubled: Flags  # the level leans on a day on which the child chose to stop
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,6 +84,7 @@ class _Lanes:
     line: Ints
     child: Ints
     pair: Ints  # runs of lanes of one column, child and series: the sides
+    harder: Flags  # the series is of a harder variant than the one asked for
 
     def __len__(self) -> int:
         return len(self.line)
@@ -92,7 +103,9 @@ def judge_cells(
     """The best admissible series of every child for every requirement, the weaker side deciding.
 
     p = Phi(z) with z = (level - line) / sqrt(variance), the level filtered with the error at the threshold and
-    predicted to `on`. Days before `since` are not used; no telling day newer than the expiry means not known.
+    predicted to `on`; with an error that the club found from few children z is the normal equivalent of Student's t.
+    Days before `since` are not used; a level without a day newer than the expiry is not known, and a day that comes after
+    the ones before it have expired starts anew. A harder variant under the line says nothing about the one asked for.
     """
     lanes = _lanes(columns, scores, laid, athletes)
     q, lane = lanes.column, lanes.line
@@ -111,18 +124,21 @@ def judge_cells(
         drift=error**2 / drift_weeks,
         on_week=days_of(on) / 7.0,
         target=line,
+        stopped=laid.stopped[lane],
+        lasts=expiry / 7.0,
+        df=np.array([column.df or np.inf for column in columns], dtype=np.float64)[q],
     )
+    z = np.where(lanes.harder & (found.z < -HAIR), np.nan, found.z)
     # A bound under the line says neither that it was reached nor that it was not.
     telling = seen & ~(at_least & (value < line[:, None]))
-    newest = np.where(telling, laid.on[lane], -1).max(axis=1, initial=-1)
-    known = (newest >= 0) & (days_of(on) - newest <= expiry)
-    z = np.where(known, (found.mean - line) / np.sqrt(found.variance), np.nan)
-    confirmed = _two_days(laid.on[lane], value >= line[:, None], telling, apart[:, None])
+    confirmed = _two_days(
+        laid.on[lane], value >= line[:, None], telling, apart=apart[:, None], lasts=expiry[:, None]
+    )
     lead, confirmed = _weaker_side(columns, lanes, z=z, confirmed=confirmed)
     # The highest comes last, so that the best admissible series of a child stands.
     lead = lead[np.argsort(z[lead], kind="stable")]
     must = _must_haves(columns, lanes, scores, laid, seen=seen, lead=lead)
-    return _cells(columns, lanes, lead, since.shape, z, must, confirmed, found.mean, found.variance)
+    return _cells(columns, lanes, lead, since.shape, z, must, confirmed, found)
 
 
 def _lanes(columns: Sequence[Column], scores: Scores, laid: Histories, athletes: Sequence[str]) -> _Lanes:
@@ -134,9 +150,10 @@ def _lanes(columns: Sequence[Column], scores: Scores, laid: Histories, athletes:
     ours = np.flatnonzero(child >= 0)
     ours = ours[np.argsort(item[ours], kind="stable")]
     edges = np.searchsorted(item[ours], np.arange(len(scores.items) + 1))
-    fits: dict[tuple[str, str], Flags] = {}
+    fits: dict[tuple[str, str], tuple[Flags, Flags]] = {}
     parts = [np.empty(0, np.int64)]
     owners = [np.empty(0, np.int64)]
+    above = [np.empty(0, np.bool_)]
     for q, column in enumerate(columns):
         code = code_of.get(column.requirement.item)
         if code is None:
@@ -144,21 +161,29 @@ def _lanes(columns: Sequence[Column], scores: Scores, laid: Histories, athletes:
         lines = ours[edges[code] : edges[code + 1]]
         key = (column.requirement.item, column.requirement.variant)
         if key not in fits:
-            fits[key] = np.array([admissible(column, name) for name in scores.series_names], np.bool_)
-        lines = lines[fits[key][series[lines]]]
+            standing = np.array(
+                [admissible(column.spec, column.requirement, name) for name in scores.series_names], dtype=str
+            )
+            fits[key] = (standing != "", standing == "harder")
+        lines = lines[fits[key][0][series[lines]]]
         parts.append(lines)
+        above.append(fits[key][1][series[lines]])
         owners.append(np.full(len(lines), q, dtype=np.int64))
     line, owner = np.concatenate(parts), np.concatenate(owners)
     key_of = (owner * max(len(athletes), 1) + child[line]) * max(len(scores.series_names), 1) + series[line]
-    return _Lanes(owner, line, child[line], np.cumsum(opens(key_of)) - 1)
+    return _Lanes(owner, line, child[line], np.cumsum(opens(key_of)) - 1, np.concatenate(above))
 
 
-def _two_days(on: Ints, reached: Flags, telling: Flags, apart: Ints) -> Flags:
-    """Reached on the newest telling day and on the last one at least `apart` days before it."""
-    newest = np.where(telling, on, -1).max(axis=1, initial=-1)
-    before = np.where(telling & (on <= newest[:, None] - apart), on, -2).max(axis=1, initial=-2)
-    on_newest = (telling & reached & (on == newest[:, None])).any(axis=1)
-    twice: Flags = on_newest & (telling & reached & (on == before[:, None])).any(axis=1)
+def _two_days(on: Ints, reached: Flags, telling: Flags, *, apart: Ints, lasts: Ints) -> Flags:
+    """Reached on the newest telling date and on the last one at least `apart` days before it that had not expired then.
+
+    Of two tests on one date both have to reach it.
+    """
+    newest = np.where(telling, on, -1).max(axis=1, initial=-1)[:, None]
+    before = np.where(telling & (on <= newest - apart), on, -2).max(axis=1, initial=-2)[:, None]
+    missed = telling & ~reached & ((on == newest) | (on == before))
+    there = (before >= 0) & (before >= newest - lasts)
+    twice: Flags = there[:, 0] & ~missed.any(axis=1)
     return twice
 
 
@@ -197,7 +222,8 @@ def _must_haves(
 ) -> Ints:
     """Whether all must-have criteria were 'on their own' on the last two days, or for two coaches on the newest.
 
-    Of two test days on one date both have to show them.
+    Of two test days on one date both have to show them. A newer look without a total, because something was not seen,
+    still says no where a must-have was seen and was not on their own.
     """
     must = np.full(len(lanes), SEEN_TWICE, dtype=np.int64)
     asking = np.array([bool(column.requirement.must_have) for column in columns], dtype=np.bool_)
@@ -217,7 +243,9 @@ def _must_haves(
     ):
         criteria = columns[column].requirement.must_have
         today = [row for row, day in zip(rows, dates, strict=True) if day == last]
-        if not all(answers[scores.levels[row], criteria] for row in today):
+        if _refused(scores, today[0], criteria, last) or not all(
+            answers[scores.levels[row], criteria] for row in today
+        ):
             must[lane] = MISSING
         elif len(today) == 1:
             then = [row for row, day in zip(rows, dates, strict=True) if day == earlier >= 0]
@@ -225,6 +253,15 @@ def _must_haves(
             by_two = answers[scores.second_levels.get(today[0]), criteria]
             must[lane] = SEEN_TWICE if twice or by_two else SEEN_ONCE
     return must
+
+
+def _refused(scores: Scores, row: int, criteria: Sequence[str], last: int) -> bool:
+    """A look after that day, without a total, in which a must-have was seen and was not on their own."""
+    key = (int(scores.athlete[row]), int(scores.item[row]), int(scores.series[row]))
+    return any(
+        days_of(look.on) > last and any(look.levels.get(name) in (0, 1) for name in criteria)
+        for look in scores.partial_looks.get(key, ())
+    )
 
 
 class _Answers:
@@ -250,8 +287,7 @@ def _cells(
     z: Floats,
     must: Ints,
     confirmed: Flags,
-    mean: Floats,
-    variance: Floats,
+    found: Estimates,
 ) -> Cells:
     needed = np.array([column.z_needed for column in columns], dtype=np.float64)[lanes.column[lead]]
     word = np.where(z[lead] < needed - HAIR, LIKELY, MET)
@@ -266,8 +302,10 @@ def _cells(
         confirmed=np.zeros(shape, dtype=np.bool_),
         mean=np.full(shape, np.nan),
         variance=np.full(shape, np.nan),
+        doubled=np.zeros(shape, dtype=np.bool_),
     )
     cells.word[at], cells.z[at], cells.history[at] = word, z[lead], lanes.line[lead]
     cells.must[at], cells.confirmed[at] = must[lead], confirmed[lead]
-    cells.mean[at], cells.variance[at] = mean[lead], variance[lead]
+    cells.mean[at], cells.variance[at] = found.mean[lead], found.variance[lead]
+    cells.doubled[at] = found.doubled[lead]
     return cells

@@ -31,7 +31,7 @@ from assessments.analysis.scoring import (
     days_of,
     series_parts,
 )
-from assessments.analysis.trend import Estimates, Histories, estimate, histories, latest_change
+from assessments.analysis.trend import Estimates, Histories, estimate, histories, latest_change, speaks_for
 from athletes.ages import age_on, band_of, birthday
 
 
@@ -101,11 +101,16 @@ def scores_of(interpretations: Sequence[Interpretation], programme: Programme) -
         trials=np.array([day.trials for _, day in pairs], dtype=np.int64), at_once=at_once,
         sem=np.array([day.sem for _, day in pairs], dtype=np.float64),
         clock_variance=clock_variance(timed, item, at_once),
+        late=np.array([day.late for _, day in pairs], dtype=np.float64),
         familiarisation=np.array([day.familiarisation for _, day in pairs], dtype=np.bool_),
         first_look=np.array([day.first_look for _, day in pairs], dtype=np.bool_),
         levels=levels, form_break=broke,
         second_levels={row: day.second_levels for row, (_, day) in enumerate(pairs) if day.second_levels is not None},
         start=np.cumsum(lengths) - lengths,
+        partial_looks={
+            (codes[0][one.athlete], codes[1][one.item], codes[2][one.series]): one.partial_looks
+            for one in ordered if one.partial_looks
+        },
     )  # fmt: skip
 
 
@@ -125,6 +130,7 @@ def current_levels(scores: Scores, laid: Histories, *, programme: Programme, on:
         noise=error[:, None] ** 2 + laid.clock_variance,
         drift=error**2 / programme.rules.drift_weeks,
         on_week=days_of(on) / 7.0,
+        lasts=np.full(count, float(programme.rules.expiry_weeks)),
     )
 
 
@@ -198,6 +204,8 @@ def _day_score(
         levels=levels if isinstance(levels, Mapping) else None,
         form_break=broke if isinstance(broke, str) else "",
         second_levels=second,
+        late=float(scores.late[row]),
+        clock_variance=float(scores.clock_variance[row]),
     )
 
 
@@ -211,14 +219,18 @@ def _interpretation(
 ) -> Interpretation:
     series = scores.series_names[scores.series[row]]
     counted = [day for day in days if not day.familiarisation]
+    looks = scores.partial_looks.get(
+        (int(scores.athlete[row]), int(scores.item[row]), int(scores.series[row]))
+    )
     return Interpretation(
         athlete=scores.athletes[scores.athlete[row]],
         item=spec.id,
         series=series,
         side=SIDES[scores.side[row]],
         days=days,
-        latest=counted[-1] if counted else None,
+        latest=speaks_for(counted),
         level=level,
         change=latest_change(days, timed=spec.kind == "hold", error=spec.error),
         variant=series_parts(series)[1],
+        partial_looks=looks or (),
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from assessments.analysis.cells import MISSING, SEEN_ONCE, SEEN_TWICE, WORDS, Column, admissible
-from assessments.analysis.conformity import normal_share
+from assessments.analysis.conformity import normal_share, z_for
 from assessments.analysis.records import (
     CoachMark,
     MeasureSpec,
@@ -19,6 +19,7 @@ from assessments.analysis.records import (
     SkillSpec,
     SkillState,
 )
+from assessments.analysis.samples import t_factor
 from assessments.analysis.scoring import SIDES, date_of, days_of
 from assessments.analysis.verdicts import NEARLY, NOT_KNOWN, NOT_YET, RESTING, SKILL_WORDS, Verdicts
 
@@ -48,6 +49,8 @@ class _Facts:
     must: int
     waits: bool  # met, but a second day has to confirm it
     since: int  # days before this do not count any more
+    harder: bool  # the series is of a harder variant than the one asked for
+    doubled: bool  # the level leans on a day on which the child chose to stop
 
 
 def skill_states(verdicts: Verdicts, child: int) -> tuple[SkillState, ...]:
@@ -127,18 +130,20 @@ def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
     waits = word == "met" and column.two_days and not verdicts.confirmed[child, q]
     if line < 0:
         nothing = (math.nan, math.nan, math.nan, math.nan)
-        return _Facts(column, word, *nothing, 0, "", None, 0, False, 1, SEEN_TWICE, False, 0)
+        return _Facts(column, word, *nothing, 0, "", None, 0, False, 1, SEEN_TWICE, False, 0, False, False)
     rows = laid.row[line][laid.seen[line]]
     rows = rows[scores.on[rows] >= verdicts.since[child, q]] if known else rows
-    telling = rows[~(scores.at_least[rows] & (scores.value[rows] < column.line))]
+    telling = rows[~(scores.at_least[rows] & (scores.held[rows] < column.line))]
     newest = telling[-1] if len(telling) else rows[-1]
+    series = scores.series_names[scores.series[newest]]
     return _Facts(
         column=column, word=word, z=float(verdicts.z[child, q]), mean=float(verdicts.mean[child, q]),
         variance=float(verdicts.variance[child, q]), value=float(scores.value[newest]),
-        side=int(scores.side[newest]), series=scores.series_names[scores.series[newest]],
+        side=int(scores.side[newest]), series=series,
         on=date_of(scores.on[newest]), days=len(telling), at_least=bool(scores.at_least[newest]),
         at_once=int(scores.at_once[newest]), must=int(verdicts.must[child, q]), waits=waits,
         since=int(verdicts.since[child, q]),
+        harder=admissible(column.spec, column.requirement, series) == "harder", doubled=bool(verdicts.doubled[child, q]),
     )  # fmt: skip
 
 
@@ -154,7 +159,7 @@ def _newest_line(verdicts: Verdicts, child: int, q: int) -> int:
     )
     lines = [
         line for line in mine.nonzero()[0].tolist()
-        if admissible(column, scores.series_names[scores.series[first[line]]])
+        if admissible(column.spec, column.requirement, scores.series_names[scores.series[first[line]]])
     ]  # fmt: skip
     return max(lines, key=lambda line: int(laid.on[line].max()), default=-1)
 
@@ -200,6 +205,8 @@ def _why_unknown(facts: _Facts, seen_on: date, today: date) -> str:
         return f"was before the rest that ended on {_day(date_of(facts.since))}"
     if (today - seen_on).days > facts.column.expiry_days:
         return f"is more than {facts.column.expiry_days // 7} weeks old"
+    if facts.harder:
+        return "was in a harder version, so it says nothing yet about the one asked for"
     return "counts, but the other side has no score that still does"
 
 
@@ -209,10 +216,7 @@ def _one_more(facts: _Facts) -> str:
     if facts.word in ("resting", "advice"):
         return ""
     if math.isnan(facts.z):
-        enough = _step_up(column.line + column.z_needed * column.error, spec)
-        over = spec.cap is not None and enough > spec.cap
-        takes = "it would take more than one." if over else f"{figure(spec, enough)} or more would be enough."
-        return f"A test would start it: {takes}"
+        return f"A test would start it: {_first_test(column)}"
     if facts.must != SEEN_TWICE and facts.z >= column.z_needed:
         times = "once more" if facts.must == SEEN_ONCE else "on two days"
         return f"Wanted on their own {times}: {_must_names(column)}."
@@ -226,6 +230,25 @@ def _one_more(facts: _Facts) -> str:
     ):
         return f"Timed with {facts.at_once - 1} others and close to the line: take it once alone."
     return _next_score(facts)
+
+
+def _first_test(column: Column) -> str:
+    """What the first day of a new line would have to bring."""
+    spec, enough = column.spec, _step_up(column.line + _factor(column) * column.error, column.spec)
+    if spec.cap is not None and enough > spec.cap:
+        return "it would take more than one."
+    wanted = f"{figure(spec, enough)} or more"
+    if column.requirement.must_have:
+        return f"{wanted}, with {_must_names(column)} on their own on two days or for two coaches, would be enough."
+    if column.two_days:
+        return f"{wanted}, and a second day {column.confirm_days} or more days apart, would be enough."
+    return f"{wanted} would be enough."
+
+
+def _factor(column: Column, *, doubled: bool = False) -> float:
+    """Standard errors above the line that the confidence asks for, with twice the doubt where a line leans on stops."""
+    confidence = (1.0 + column.confidence) / 2.0 if doubled else column.confidence
+    return z_for(confidence) if column.df is None else t_factor(2.0 * confidence - 1.0, column.df)
 
 
 def _next_score(facts: _Facts) -> str:
@@ -243,7 +266,8 @@ def _needed(facts: _Facts) -> float:
     """The score today that would bring the level just to the confidence asked for."""
     gain = facts.variance / (facts.variance + facts.column.error**2)
     left = math.sqrt((1.0 - gain) * facts.variance)
-    return facts.mean + (facts.column.line + facts.column.z_needed * left - facts.mean) / gain
+    wanted = facts.column.line + _factor(facts.column, doubled=facts.doubled) * left
+    return facts.mean + (wanted - facts.mean) / gain
 
 
 def _step_up(value: float, spec: MeasureSpec | ShapeSpec) -> float:

@@ -49,6 +49,7 @@ __all__ = [
     "MeasureSpec",
     "MeasureSummary",
     "Outcome",
+    "PartialLook",
     "PrerequisiteState",
     "Programme",
     "Requirement",
@@ -152,6 +153,14 @@ class ChildFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class PartialLook:
+    """A look at a shape without a total, because something was not seen. What was seen still counts for must-haves."""
+
+    on: date
+    levels: Mapping[str, int | None]
+
+
+@dataclass(frozen=True, slots=True)
 class DayScore:
     """The combined score of one test day in one series on one side."""
 
@@ -171,6 +180,13 @@ class DayScore:
     levels: Mapping[str, int | None] | None = None  # shapes
     form_break: str = ""
     second_levels: Mapping[str, int | None] | None = None  # shapes: a blind second look by another coach
+    late: float = 0.0  # seconds by which a stop with several clocks is late on average: `value` holds them
+    clock_variance: float = 0.0  # seconds squared, the part of `sem` squared that several clocks add
+
+    @property
+    def held(self) -> float:
+        """The value as a level is read from it: less the mean lateness of several clocks."""
+        return self.value - self.late
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +221,7 @@ class Interpretation:
     level: Level | None  # predicted to the date of the reading
     change: Change | None
     variant: str = ""
+    partial_looks: tuple[PartialLook, ...] = ()  # shapes; oldest first
 
 
 @dataclass(frozen=True, slots=True)

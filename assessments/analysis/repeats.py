@@ -15,10 +15,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from assessments.analysis.clocks import clock_bias, clock_error
 from assessments.analysis.records import DayScore, ErrorModel
 from assessments.analysis.reliability import sem_interval
 from assessments.analysis.samples import FloatArray, Interval, normal_factor, t_factor
-from assessments.analysis.scoring import clock_bias, clock_error
 
 CHILDREN_NEEDED = 15
 DAYS_APART = 14
@@ -77,7 +77,7 @@ def repeat_pair(
 def _clock_variance(first: int, second: int) -> float:
     """Seconds squared that watching several clocks adds to a difference: both stops, and unequal lateness."""
     added = float((clock_error([first, second]) ** 2).sum())
-    return added + (clock_bias(second) - clock_bias(first)) ** 2
+    return added + float(clock_bias(second) - clock_bias(first)) ** 2
 
 
 def _is_plain(day: DayScore) -> bool:

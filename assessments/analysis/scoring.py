@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from assessments.analysis.records import MeasureSpec, Outcome, Programme, ShapeSpec, Side
+from assessments.analysis.clocks import clock_bias, clock_error
+from assessments.analysis.records import MeasureSpec, Outcome, PartialLook, Programme, ShapeSpec, Side
 
 Ints: TypeAlias = npt.NDArray[np.int64]
 Floats: TypeAlias = npt.NDArray[np.float64]
@@ -30,12 +31,6 @@ COMBINES = ("best", "mean", "sum", "first")
 SHAPE_ATTEMPTS = 2
 HIGHEST_TRIAL = 999
 _EPOCH = date(1970, 1, 1).toordinal()
-
-#: Standard deviation in seconds of one stop when a coach watches several clocks: a model of gaze going round
-#: (0.35 s a child), reaction 0.30 +- 0.08 s, look and reach 0.66 +- 0.15 s. Not validated on film.
-CLOCKS = (1.0, 2.0, 4.0, 6.0, 8.0)
-CLOCK_SD = (0.06, 0.28, 0.47, 0.70, 0.98)
-CLOCK_BIAS = (0.27, 1.25, 1.50, 1.79, 2.15)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,34 +57,22 @@ class Scores:
     at_once: Ints
     sem: Floats
     clock_variance: Floats  # part of sem squared that comes from watching several clocks
+    late: Floats  # seconds by which a stop with several clocks is late on average; 0 where the clock stopped itself
     familiarisation: Flags
     first_look: Flags
     levels: Objects
     form_break: Objects
     second_levels: Mapping[int, Mapping[str, int | None]]  # by row
     start: Ints
+    partial_looks: Mapping[tuple[int, int, int], tuple[PartialLook, ...]]  # by child, item and series
 
     def __len__(self) -> int:
         return len(self.value)
 
-
-def clock_error(at_once: npt.ArrayLike) -> Floats:
-    """Standard deviation in seconds that several clocks add to a single one: sqrt(sd(n)^2 - sd(1)^2).
-
-    The error model of a measure already holds one watched clock, so a single child adds nothing. Above eight
-    clocks the last slope goes on. Not for counts, distances or shapes.
-    """
-    clocks = np.asarray(at_once, dtype=np.float64)
-    beyond = np.maximum(clocks - CLOCKS[-1], 0.0) * (CLOCK_SD[-1] - CLOCK_SD[-2]) / 2
-    spread = np.interp(clocks, CLOCKS, CLOCK_SD) + beyond
-    added: Floats = np.sqrt(np.maximum(spread**2 - CLOCK_SD[0] ** 2, 0.0))
-    return added
-
-
-def clock_bias(at_once: float) -> float:
-    """Mean lateness in seconds of a stop with several clocks, same model and limits as `clock_error`."""
-    beyond = max(at_once - CLOCKS[-1], 0.0) * (CLOCK_BIAS[-1] - CLOCK_BIAS[-2]) / 2
-    return float(np.interp(at_once, CLOCKS, CLOCK_BIAS)) + beyond
+    @property
+    def held(self) -> Floats:
+        """Values as a level is read from them: less the mean lateness of several clocks."""
+        return self.value - self.late
 
 
 def day_scores(trials: pd.DataFrame, programme: Programme, *, on: date) -> Scores:
@@ -107,7 +90,7 @@ def day_scores(trials: pd.DataFrame, programme: Programme, *, on: date) -> Score
     rows = rows[_rank(table.slot[rows]) < table.attempts[table.item[rows]]]
     begins = np.flatnonzero(opens(table.slot[rows]))
     if not len(begins):
-        return _scores(table, rows, np.empty(0), np.empty(0, bool), np.empty(0, int), np.empty(0, int))
+        return _scores(table, rows, np.empty(0), np.empty(0, bool), np.empty(0, int), np.empty(0, int), on=on)
     value, at_least, chosen, sound = _combine(table, rows, begins)
     lengths = np.diff(np.append(begins, len(rows)))
     at_once = np.where(
@@ -115,7 +98,7 @@ def day_scores(trials: pd.DataFrame, programme: Programme, *, on: date) -> Score
         np.maximum.reduceat(table.at_once[rows], begins),
         table.at_once[chosen],
     )
-    return _scores(table, chosen[sound], value[sound], at_least[sound], lengths[sound], at_once[sound])
+    return _scores(table, chosen[sound], value[sound], at_least[sound], lengths[sound], at_once[sound], on=on)
 
 
 def days_of(on: date) -> int:
@@ -291,7 +274,7 @@ def _combine(table: _Table, rows: Ints, begins: Ints) -> tuple[Floats, Flags, In
 
 
 def _scores(
-    table: _Table, chosen: Ints, value: Floats, at_least: Flags, trials: Ints, at_once: Ints
+    table: _Table, chosen: Ints, value: Floats, at_least: Flags, trials: Ints, at_once: Ints, *, on: date
 ) -> Scores:
     series = table.slot[chosen] // max(len(table.days), 1)
     order = np.lexsort((at_once, trials, table.outcome[chosen], value, at_least, table.on[chosen], series))
@@ -300,18 +283,19 @@ def _scores(
     item = table.item[chosen]
     model = [(spec.error.a, spec.error.b) if spec else (0.0, 0.0) for spec in table.specs]
     a, b = np.array(model, dtype=np.float64).reshape(-1, 2).T
-    clocks = clock_variance([spec is not None and spec.kind == "hold" for spec in table.specs], item, at_once)
+    timed = [spec is not None and spec.kind == "hold" for spec in table.specs]
+    clocks, outcome = clock_variance(timed, item, at_once), _outcome(table, chosen, at_least)
     start = np.flatnonzero(opens(series[order]))
     familiarisation = table.familiarisation[chosen]
     return Scores(
         athletes=table.athletes, items=table.items, series_names=table.series_names, days=table.days,
         athlete=table.athlete[chosen], item=item, series=table.series[chosen], side=table.side[chosen],
         day=table.day[chosen], on=table.on[chosen], value=value, at_least=at_least,
-        outcome=_outcome(table, chosen, at_least), trials=trials, at_once=at_once,
+        outcome=outcome, trials=trials, at_once=at_once, late=lateness(timed, item, at_once, outcome),
         sem=np.sqrt(np.maximum(a[item], b[item] * np.abs(value)) ** 2 + clocks), clock_variance=clocks,
         familiarisation=familiarisation, first_look=_first_look(start, familiarisation, table.on[chosen]),
         levels=table.levels[chosen], form_break=table.form_break[chosen],
-        second_levels=_second_looks(table, chosen), start=start,
+        second_levels=_second_looks(table, chosen), start=start, partial_looks=_partial_looks(table, on),
     )  # fmt: skip
 
 
@@ -321,6 +305,20 @@ def clock_variance(timed: list[bool], item: Ints, at_once: Ints) -> Floats:
         return np.empty(0)
     added: Floats = np.where(np.array(timed, dtype=np.bool_)[item], clock_error(at_once) ** 2, 0.0)
     return added
+
+
+def lateness(timed: list[bool], item: Ints, at_once: Ints, outcome: Ints) -> Floats:
+    """Seconds that a stop with several clocks comes later on average than one that is watched alone.
+
+    The error model of a measure holds one watched clock. A clock that stopped itself at the cap is not late, and a child
+    who could not start has no time.
+    """
+    if not len(item):
+        return np.empty(0)
+    by_hand = np.isin(outcome, [EVIDENCE.index(word) for word in ("scored", "chose_to_stop")])
+    stopped = np.array(timed, dtype=np.bool_)[item] & by_hand
+    late: Floats = np.where(stopped, clock_bias(np.maximum(at_once, 1)) - clock_bias(1), 0.0)
+    return late
 
 
 def _outcome(table: _Table, chosen: Ints, at_least: Flags) -> Ints:
@@ -342,14 +340,39 @@ def _first_look(start: Ints, familiarisation: Flags, on: Ints) -> Flags:
 
 
 def _second_looks(table: _Table, chosen: Ints) -> dict[int, Mapping[str, int | None]]:
-    """Levels given by a second coach on the same day, by row of the scores."""
+    """Levels given by a second coach on the same day, by row of the scores.
+
+    Both coaches are known and two people, and nothing about the look waits to be settled. Of several second looks each
+    criterion has the lowest level, and none where one coach did not see it.
+    """
     place_of = {slot: place for place, slot in enumerate(table.slot[chosen].tolist())}
-    looks = {}
-    for row in np.flatnonzero(table.second & (table.outcome >= 0)):
-        place = place_of.get(int(table.slot[row]))
-        if place is None or not isinstance(table.levels[row], Mapping):
+    looks: dict[int, Mapping[str, int | None]] = {}
+    for row in np.flatnonzero(table.second & (table.outcome >= 0) & ~table.conflict):
+        place, levels = place_of.get(int(table.slot[row])), table.levels[row]
+        if place is None or not isinstance(levels, Mapping):
             continue
-        judge = table.judge[row]
-        if not judge or judge != table.judge[chosen[place]]:
-            looks[place] = table.levels[row]
+        judge, first = table.judge[row], table.judge[chosen[place]]
+        if judge and first and judge != first:
+            looks[place] = _lowest(looks[place], levels) if place in looks else levels
     return looks
+
+
+def _lowest(one: Mapping[str, int | None], other: Mapping[str, int | None]) -> Mapping[str, int | None]:
+    """The lower level of each criterion that both saw, None for the others."""
+    return {
+        name: None if (a := one.get(name)) is None or (b := other.get(name)) is None else min(a, b)
+        for name in {**one, **other}
+    }
+
+
+def _partial_looks(table: _Table, on: date) -> dict[tuple[int, int, int], tuple[PartialLook, ...]]:
+    """Looks at a shape that have no total because something was not seen, oldest first; play days left out."""
+    counted = ~table.second & ~table.conflict & ~table.familiarisation & (table.on <= days_of(on))
+    rows = np.flatnonzero(counted & (table.outcome >= 0) & ~np.isfinite(table.value))
+    looks: dict[tuple[int, int, int], list[PartialLook]] = {}
+    for row in rows[np.argsort(table.on[rows], kind="stable")]:
+        levels = table.levels[row]
+        if isinstance(levels, Mapping):
+            key = (int(table.athlete[row]), int(table.item[row]), int(table.series[row]))
+            looks.setdefault(key, []).append(PartialLook(date_of(table.on[row]), levels))
+    return {key: tuple(found) for key, found in looks.items()}

@@ -28,13 +28,14 @@ class Symmetry:
 
 
 def symmetry(
-    left: float | None, right: float | None, *, sem_left: float, sem_right: float
+    left: float | None, right: float | None, *, sem_left: float, sem_right: float, late: float = 0.0
 ) -> Symmetry | None:
     """Signed percentage difference (right - left) / max * 100, or None when a side is missing.
 
     Source: Bishop and others 2016, Strength Cond J 38(6):27, doi:10.1519/SSC.0000000000000264. It is shown
-    only when |right - left| exceeds 1.96 * sqrt(SEM_left^2 + SEM_right^2). Do not use a fixed cut-off of
-    10 or 15 percent, and do not read a risk of injury from it.
+    only when |right - left| exceeds 1.96 * sqrt(SEM_left^2 + SEM_right^2), and `late` more where one side was timed with
+    more clocks than the other and its stop is that much later on average. Do not use a fixed cut-off of 10 or
+    15 percent, and do not read a risk of injury from it.
     """
     if left is None or right is None or math.isnan(left) or math.isnan(right):
         return None
@@ -44,7 +45,7 @@ def symmetry(
         raise ValueError("A SEM is at least 0.")
     larger = max(left, right)
     difference = right - left
-    noise = NOISE_FACTOR * math.hypot(sem_left, sem_right)
+    noise = NOISE_FACTOR * math.hypot(sem_left, sem_right) + abs(late)
     lower: Side = "" if difference == 0 else "left" if difference > 0 else "right"
     percent = difference / larger * 100 if larger > 0 and min(left, right) >= 0 else None
     return Symmetry(left, right, percent, difference, noise, abs(difference) > noise, lower)

@@ -10,18 +10,22 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from statistics import NormalDist
 
 import numpy as np
 
+from assessments.analysis.clocks import clock_bias
+from assessments.analysis.conformity import normal_share
 from assessments.analysis.records import Change, DayScore, ErrorModel, Level
 from assessments.analysis.samples import t_factor
-from assessments.analysis.scoring import Flags, Floats, Ints, Scores, clock_bias
+from assessments.analysis.scoring import EVIDENCE, Flags, Floats, Ints, Scores
 
 #: After one test, this many weeks of drift double the variance (an engineering choice).
 DRIFT_WEEKS = 12.0
 #: So many days that are only 'at least' may count in one line. More would hardly change it and double the work.
 MOST_BOUNDS = 2
 Z90 = 1.6448536269514722
+NORMAL = NormalDist()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,8 +36,9 @@ class Histories:
     row: Ints  # [series, day] row of the scores, -1 where there is none
     on: Ints  # days since 1970-01-01, -1 where there is none
     weeks: Floats  # the same in weeks, NaN where there is none
-    value: Floats
+    value: Floats  # less the mean lateness of several clocks
     at_least: Flags
+    stopped: Flags  # 'at least' because the child chose to stop, not because the clock or count ended
     clock_variance: Floats
 
     @property
@@ -48,7 +53,8 @@ def histories(scores: Scores) -> Histories:
     rows = np.flatnonzero(~scores.familiarisation)
     series = np.searchsorted(scores.start, rows, side="right") - 1
     # Two days on one date must not depend on their order: exact values first, then bounds from below upwards.
-    rows = rows[np.lexsort((scores.value[rows], scores.at_least[rows], scores.on[rows], series))]
+    held = scores.held
+    rows = rows[np.lexsort((held[rows], scores.at_least[rows], scores.on[rows], series))]
     names, begins, counts = np.unique(series, return_index=True, return_counts=True)
     place = np.arange(len(rows)) - np.repeat(begins, counts)
     line = np.repeat(np.arange(len(names)), counts)
@@ -63,18 +69,21 @@ def histories(scores: Scores) -> Histories:
         row=row,
         on=np.where(there, scores.on[at], -1),
         weeks=np.where(there, scores.on[at] / 7.0, np.nan),
-        value=np.where(there, scores.value[at], np.nan),
+        value=np.where(there, held[at], np.nan),
         at_least=there & scores.at_least[at],
+        stopped=there & scores.at_least[at] & (scores.outcome[at] != EVIDENCE.index("reached_cap")),
         clock_variance=np.where(there, scores.clock_variance[at], 0.0),
     )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Estimates:
-    """Mean and variance of the level of each line on one date; NaN where there is no evidence."""
+    """Level of each line on one date; NaN where there is no evidence, or none that is fresh enough."""
 
     mean: Floats
     variance: Floats
+    z: Floats  # (mean - target) / sqrt(variance), doubt about stops doubled; NaN without a target
+    doubled: Flags  # the line leans on a day on which the child chose to stop
 
 
 def estimate(
@@ -87,31 +96,80 @@ def estimate(
     drift: Floats,
     on_week: float,
     target: Floats | None = None,
+    stopped: Flags | None = None,
+    lasts: Floats | None = None,
+    df: Floats | None = None,
 ) -> Estimates:
     """Filter each line of days (oldest first) and predict it to `on_week`.
 
     Start at the first day with its own noise; then v <- v + drift * weeks, K = v / (v + noise),
-    m <- m + K (x - m), v <- (1 - K) v. Of the days that are only 'at least', the line counts none, one or two
-    as scores, whichever choice puts it highest: the greatest (m - target) / sqrt(v), or m without a target;
-    the others say nothing. So no such day ever lowers a line, since leaving it out is one of the choices.
-    The rule is ours. Each choice stays on the careful side: counting x as a score claims no more than
-    'at least x' does, because the share of N(0, 1) below a point over the density there rises with the point.
+    m <- m + K (x - m), v <- (1 - K) v. A day more than `lasts` weeks after the one before starts anew, and a line whose
+    newest counted day is older than that has no level against a target.
+
+    Of the days that are only 'at least', the line counts none, one or two as scores, whichever choice puts it
+    highest: the greatest z against a target, or m without one; the others say nothing, and so does one under the target.
+    No such day ever lowers a line, since leaving it out is one of the choices. The rule is ours. Counting x
+    as a score claims no more than 'at least x' does, because the share of N(0, 1) below a point over the density there
+    rises with the point. But choosing among days takes the lucky ones: where days are counted on which the child
+    chose to stop (`stopped`), the doubt 1 - Phi(z) is doubled, and never raised over a half. So a child at the
+    line whose stops come where the hold would have broken is called met no more often than agreed while up to
+    half of the days, or up to three in a row, are stops (simulated in the tests, with what lies beyond).
+
+    With `df`, where the noise was found from few children, z is the normal equivalent of Student's t.
     """
-    line, counted = _choices(seen, at_least)
-    mean, variance, last = _filtered(weeks[line], value[line], counted, noise[line], drift[line])
+    bounds: Flags = seen & at_least
+    if target is not None:
+        bounds = bounds & (value >= target[:, None])
+    stops: Flags = bounds & (at_least if stopped is None else stopped)
+    line, counted = _choices(seen & ~at_least, bounds)
+    restart = np.full(len(line), np.inf) if lasts is None else lasts[line]
+    mean, variance, last = _filtered(weeks[line], value[line], counted, noise[line], drift[line], restart)
     variance = variance + drift[line] * (on_week - last)
-    height = mean if target is None else (mean - target[line]) / np.sqrt(variance)
+    doubled = (counted & stops[line]).any(axis=1)
+    if target is None:
+        z, height = np.full(len(line), np.nan), mean
+    else:
+        fresh = on_week - last <= restart
+        z = np.where(fresh, (mean - target[line]) / np.sqrt(variance), np.nan)
+        if df is not None:
+            z = normal_equivalent(z, df[line])
+        z[doubled] = doubly_doubtful(z[doubled])
+        height = z
     height = np.where(np.isnan(height), -np.inf, height)
-    # The highest of each line comes last; of equal ones the surest.
-    order = np.lexsort((-variance, height, line))
+    # The highest of each line comes last; of equal ones the one without a stop, then the surest.
+    order = np.lexsort((-variance, ~doubled, height, line))
     best = order[np.flatnonzero(np.append(np.diff(line[order]), 1))] if len(order) else order
-    return Estimates(mean[best], variance[best])
+    return Estimates(mean[best], variance[best], z[best], doubled[best])
 
 
-def _choices(seen: Flags, at_least: Flags) -> tuple[Ints, Flags]:
+def normal_equivalent(z: Floats, df: Floats) -> Floats:
+    """The normal z of the same chance as Student's t on `df` degrees of freedom; z itself where df is infinite."""
+    few = np.isfinite(df) & ~np.isnan(z)
+    if not few.any():
+        return z
+    from scipy.special import ndtri, stdtr
+
+    made = z.copy()
+    # From below, where both are exact: a chance next to 1 cannot be told from 1.
+    made[few] = -np.sign(z[few]) * ndtri(stdtr(df[few], -np.abs(z[few])))
+    return made
+
+
+def doubly_doubtful(z: Floats) -> Floats:
+    """z' with 1 - Phi(z') = 2 (1 - Phi(z)), and 0 where that would be more than a half; z itself below 0.
+
+    The same bound as Bonferroni's for the better of two looks.
+    """
+    made = z.copy()
+    for at in np.flatnonzero(z > 0):
+        doubt = 2.0 * normal_share(-float(z[at]))
+        made[at] = max(0.0, -NORMAL.inv_cdf(doubt)) if 0.0 < doubt < 1.0 else (0.0 if doubt else z[at])
+    return made
+
+
+def _choices(exact: Flags, bounds: Flags) -> tuple[Ints, Flags]:
     """Which days may count: a row for each choice with its line, first that of the exact days alone."""
-    bounds, exact = seen & at_least, seen & ~at_least
-    lines, chosen = [np.arange(len(seen))], [exact]
+    lines, chosen = [np.arange(len(exact))], [exact]
     days = np.flatnonzero(bounds.any(axis=0)).tolist()
     for size in range(1, MOST_BOUNDS + 1):
         for places in combinations(days, size):
@@ -124,15 +182,16 @@ def _choices(seen: Flags, at_least: Flags) -> tuple[Ints, Flags]:
 
 
 def _filtered(
-    weeks: Floats, value: Floats, counted: Flags, noise: Floats, drift: Floats
+    weeks: Floats, value: Floats, counted: Flags, noise: Floats, drift: Floats, restart: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Mean and variance after the last day that counts, and its week; NaN where none does."""
     count = len(value)
     mean, variance, last = np.full(count, np.nan), np.full(count, np.nan), np.full(count, np.nan)
     for day in range(value.shape[1]):
-        here, x = counted[:, day], value[:, day]
-        first, later = here & np.isnan(mean), here & ~np.isnan(mean)
-        predicted = variance + drift * (weeks[:, day] - last)
+        here, x, gap = counted[:, day], value[:, day], weeks[:, day] - last
+        first = here & ~(gap <= restart)
+        later = here & ~first
+        predicted = variance + drift * gap
         gain = predicted / (predicted + noise[:, day])
         mean = np.where(first, x, np.where(later, mean + gain * (x - mean), mean))
         variance = np.where(first, noise[:, day], np.where(later, (1.0 - gain) * predicted, variance))
@@ -192,7 +251,7 @@ def change_between(
     """
     detectable = _factor(error) * math.hypot(earlier.sem, later.sem)
     if timed:
-        detectable += abs(clock_bias(later.at_once) - clock_bias(earlier.at_once))
+        detectable += float(abs(clock_bias(later.at_once) - clock_bias(earlier.at_once)))
     difference = later.value - earlier.value
     if abs(difference) <= detectable:
         return Change("about_the_same", earlier.on, difference, detectable)
@@ -213,20 +272,30 @@ def _unknown(earlier: DayScore, difference: float, detectable: float, reason: st
     return Change("not_comparable", earlier.on, difference, detectable, reason)
 
 
+def speaks_for(days: Sequence[DayScore]) -> DayScore | None:
+    """The score that stands for the newest date: a stop under an exact score of that date says nothing. None of none."""
+    if not days:
+        return None
+    newest = [day for day in days if day.on == max(one.on for one in days)]
+    reached = max((day.value for day in newest if not day.at_least), default=-math.inf)
+    return [day for day in newest if not (day.at_least and day.value <= reached)][-1]
+
+
 def latest_change(days: Sequence[DayScore], *, timed: bool, error: ErrorModel | None = None) -> Change | None:
     """The change of the newest scored day of a series against the newest of an earlier date.
 
-    None without a scored day. Of two days on one date the later in the order of `Scores` speaks for it.
+    None without a scored day. Of two days on one date the one of `speaks_for` stands for it.
     """
     counted = [day for day in days if not day.familiarisation]
-    if not counted:
+    latest = speaks_for(counted)
+    if latest is None:
         return None
-    latest = counted[-1]
     detectable = _factor(error) * math.sqrt(2) * latest.sem
     if latest.first_look:
         reason = "First look: the start of the line, nothing to compare with."
         return Change("first_look", None, 0.0, detectable, reason)
-    before = next(day for day in reversed(counted) if day.on < latest.on)
+    before = speaks_for([day for day in counted if day.on < latest.on])
+    assert before is not None  # a date that is not the first look has one before it
     if before.first_look:
         reason = "Second time: the one before was a first look, and practice alone lifts those."
         return Change("not_comparable", None, 0.0, detectable, reason)

@@ -58,6 +58,7 @@ class Verdicts:
     since: Ints  # [N, Q] days before this do not count any more (a rest note ended), 0 where none did
     mean: Floats  # [N, Q]
     variance: Floats  # [N, Q]
+    doubled: Flags  # [N, Q] the level leans on a day on which the child chose to stop
 
 
 def verdicts(
@@ -96,7 +97,7 @@ def verdicts(
         decided=_decided(skills, children), too_young=young,
         resting=resting, word=cells.word, z=cells.z, history=cells.history, must=cells.must,
         confirmed=cells.confirmed, advice=advice, rested=rested, since=since, mean=cells.mean,
-        variance=cells.variance,
+        variance=cells.variance, doubled=cells.doubled,
     )  # fmt: skip
 
 
@@ -129,6 +130,7 @@ def _columns(skills: Sequence[SkillSpec], programme: Programme) -> list[Column]:
                     line=line_of(requirement.minimum, whole=counts_whole(spec)),
                     confidence=confidence,
                     z_needed=z_for(confidence),
+                    df=spec.error.df,
                     expiry_days=7 * weeks,
                     two_days=skill.risk == "high",
                     confirm_days=rules.confirm_days,

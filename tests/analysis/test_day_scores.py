@@ -130,15 +130,61 @@ def test_a_second_look_is_kept_beside_and_never_scored():
         shown(second=True, judge="other", athlete="abe"),
         trial(None, item="tuck", second=True, judge="other", outcome="interrupted"),
         trial(9.0, item="tuck", second=True, judge="other"),
+        shown(second=True, judge=""),
+        shown(second=True, judge="other", conflict=True),
     ],
-    ids=["same coach", "other day", "other child", "no value", "no levels"],
+    ids=["same coach", "other day", "other child", "no value", "no levels", "unknown coach", "not settled"],
 )
 def test_a_second_look_that_cannot_be_matched_is_passed_over(look):
     assert scores(shown(), look).second_levels == {}
 
 
-def test_a_second_look_by_somebody_unknown_counts_as_another_coach():
-    assert list(scores(shown(), shown(second=True, judge="")).second_levels) == [0]
+def test_a_second_look_counts_only_beside_a_first_coach_who_is_known():
+    assert scores(shown(judge=""), shown(second=True, judge="other")).second_levels == {}
+
+
+def test_of_several_second_looks_the_lowest_level_stands_in_any_order():
+    looks = [shown(2, 1, second=True, judge="other"), shown(1, 2, second=True, judge="third", trial=2)]
+    unseen = shown(None, 2, second=True, judge="fourth", trial=3)
+    for order in (looks, looks[::-1]):
+        found = scores(shown(), *order).second_levels[0]
+        assert (found["chin"], found["round"], found["heels"]) == (1, 1, 2)
+        assert scores(shown(), unseen, *order).second_levels[0]["chin"] is None
+
+
+def test_looks_without_a_total_are_kept_apart_oldest_first():
+    rows = [
+        shown(),
+        shown(None, 1, week=4),
+        shown(None, 0, week=2),
+        shown(None, 0, week=3, familiarisation=True),
+        shown(None, 0, week=3, second=True, judge="other"),
+        shown(None, 0, week=3, conflict=True),
+        shown(None, 0, week=3, outcome="interrupted"),
+        shown(None, 0, week=40),
+        trial(None, item="tuck", week=3),
+    ]
+    (looks,) = scores(*rows).partial_looks.values()
+    assert [(look.levels["chin"], look.levels["round"]) for look in looks] == [(None, 0), (None, 1)]
+
+
+def test_a_stop_with_several_clocks_is_late_and_the_cap_is_not():
+    """Mean lateness by the model of several clocks: 2.15 s with eight, 1.50 with four, 0.27 watched alone."""
+    late = [
+        round(float(scores(trial(20, at_once=clocks, **how)).late[0]), 2)
+        for clocks, how in (
+            (1, {}),
+            (4, {}),
+            (8, {}),
+            (8, {"outcome": "chose_to_stop"}),
+            (8, {"outcome": "reached_cap"}),
+            (8, {"outcome": "could_not_start"}),
+            (8, {"item": "landings"}),
+        )
+    ]
+    assert late == [0, 1.23, 1.88, 1.88, 0, 0, 0]
+    assert scores(trial(20, at_once=8)).held.tolist() == [pytest.approx(18.12)]
+    assert scores(trial(20, at_once=8)).value.tolist() == [20]
 
 
 def test_the_first_scored_day_of_each_series_is_a_first_look():

@@ -260,7 +260,7 @@ def test_choosing_to_stop_does_not_keep_old_evidence_fresh():
 
 def test_choosing_to_stop_over_the_line_helps():
     alone = state_of(HOLLOW, trial(22))
-    helped = state_of(HOLLOW, trial(22), trial(24, week=1, outcome="chose_to_stop"))
+    helped = state_of(HOLLOW, trial(22), trial(30, week=1, outcome="chose_to_stop"))
     assert helped.probability > alone.probability
 
 

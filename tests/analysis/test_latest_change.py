@@ -8,8 +8,9 @@ from datetime import timedelta
 
 import pytest
 
+from assessments.analysis.clocks import clock_bias
 from assessments.analysis.records import Benchmark, Change, DayScore
-from assessments.analysis.scoring import clock_bias, day_scores
+from assessments.analysis.scoring import day_scores
 from assessments.analysis.summaries import group_summary
 from assessments.analysis.trend import change_between, latest_change
 from assessments.analysis.verdicts import verdicts

@@ -17,6 +17,8 @@ from athletes.ages import completed_years
 #: athlete, item, version, variant, side, day, on, trial, value, outcome, at_once, second, familiarisation, levels, judge
 Row = tuple
 RANK = {"not_known": 0, "not_yet": 1, "likely": 2, "unconfirmed": 3, "met": 4}
+BOUND = {"reached_cap": "cap", "chose_to_stop": "stop"}
+CLOCK_LATE = {1: 0.27, 2: 1.25, 3: 1.375, 4: 1.50, 5: 1.645, 6: 1.79, 7: 1.97, 8: 2.15}
 CLOCK_SD = {1: 0.06, 2: 0.28, 3: 0.375, 4: 0.47, 5: 0.585, 6: 0.70, 7: 0.84, 8: 0.98}
 
 
@@ -34,7 +36,12 @@ def plain_states(
 
 def _histories(rows, programme, on):
     """(athlete, item) -> {(version, variant, side): [(on, value, at_least, at_once, levels, second levels)]}."""
-    slots, seconds, broken = defaultdict(list), {}, defaultdict(int)
+    slots, seconds, broken, partial = (
+        defaultdict(list),
+        defaultdict(list),
+        defaultdict(int),
+        defaultdict(list),
+    )
     for row in rows:
         athlete, item, version, variant, side, day, held_on, number, value, outcome, at_once, second, play = (
             row[:13]
@@ -45,21 +52,28 @@ def _histories(rows, programme, on):
         key = (athlete, item, version, variant, side, held_on, day, play)
         if second:
             if outcome in ("scored", "could_not_start", "reached_cap", "chose_to_stop") and levels:
-                seconds[key] = (levels, judge)
+                seconds[key].append((number, levels, judge))
             continue
         broken[(*key, number)] += 1
         if outcome == "could_not_start":
             value = 0.0
         if levels:
             value = None if None in levels.values() else float(sum(levels.values()))
-        usable = value is not None and outcome in (
-            "scored",
-            "could_not_start",
-            "reached_cap",
-            "chose_to_stop",
-        )
+        evidence = outcome in ("scored", "could_not_start", "reached_cap", "chose_to_stop")
+        usable = value is not None and evidence
+        if levels and evidence and value is None and not play:
+            partial[athlete, item, version, variant].append((held_on, levels, (*key, number)))
         slots[key].append(
-            (number, value, outcome in ("reached_cap", "chose_to_stop"), at_once, levels, judge, usable)
+            (
+                number,
+                value,
+                BOUND.get(outcome, ""),
+                at_once,
+                levels,
+                judge,
+                usable,
+                outcome == "could_not_start",
+            )
         )
     found = defaultdict(lambda: defaultdict(list))
     for key, tried in slots.items():
@@ -81,15 +95,24 @@ def _histories(rows, programme, on):
                 continue
             total = sum(one[1] for one in counted)
             value = total if spec.combine == "sum" else total / len(counted)
-            bound, clocks = any(one[2] for one in counted), max(one[3] for one in counted)
-            score = (1, value, bound, clocks, counted[0][4], counted[0][5])
-        second = seconds.get(key)
-        other = second[0] if second and (not second[1] or second[1] != score[5]) else None
-        day_score = (held_on, score[1], score[2], score[3], score[4], other)
+            # With a part that is only 'at least' the whole is; the first part says why, or it counts as a stop.
+            bound = (counted[0][2] or "stop") if any(one[2] for one in counted) else ""
+            clocks = max(one[3] for one in counted)
+            score = (1, value, bound, clocks, counted[0][4], counted[0][5], True, counted[0][7])
+        others = [one[1] for one in seconds[key] if one[2] and score[5] and one[2] != score[5]]
+        late = (
+            CLOCK_LATE[score[3]] - CLOCK_LATE[1]
+            if spec.kind == "hold" and score[2] != "cap" and not score[7]
+            else 0.0
+        )
+        day_score = (held_on, score[1] - late, score[2], score[3], score[4], others)
         found[athlete, item][version, variant, side].append(day_score)
     for series in found.values():
         for days in series.values():
-            days.sort(key=lambda one: (one[0], one[2], one[1]))
+            days.sort(key=lambda one: (one[0], bool(one[2]), one[1]))
+    for (athlete, item, version, variant), looks in partial.items():
+        whole = [one[:2] for one in looks if broken[one[2]] == 1]
+        found[athlete, item, "partial"][version, variant] = whole
     return found
 
 
@@ -117,7 +140,9 @@ def _skill(child, skill, histories, programme, on):
             if rest.ended_on and rest.ended_on <= on and touched(rest, areas)
         ]
         series = histories.get((child.athlete, requirement.item), {})
-        words.append(_requirement(requirement, skill, series, programme, on, max(ended, default=date.min)))
+        partial = histories.get((child.athlete, requirement.item, "partial"), {})
+        since = max(ended, default=date.min)
+        words.append(_requirement(requirement, skill, series, partial, programme, on, since))
     worst = min(words, key=RANK.__getitem__, default="not_known")
     if worst == "not_known":
         return "not_known"
@@ -127,7 +152,7 @@ def _skill(child, skill, histories, programme, on):
     return "ready" if worst == "met" and years >= skill.min_age else "nearly"
 
 
-def _requirement(requirement, skill, series, programme, on, since):
+def _requirement(requirement, skill, series, partial, programme, on, since):
     spec = programme.item(requirement.item)
     rules = programme.rules
     whole = spec.kind in ("count", "score_count", "shape")
@@ -146,7 +171,8 @@ def _requirement(requirement, skill, series, programme, on, since):
         for side in ("", "left", "right"):
             days = [one for one in series.get((version, variant, side), ()) if one[0] >= since]
             chance = _chance(days, line, error, rules.drift_weeks, on, expiry, spec.kind == "hold")
-            if chance is not None:
+            harder = requirement.variant and variant != requirement.variant
+            if chance is not None and not (harder and chance < -1e-9):
                 sides.append((chance, days))
         if requirement.both_sides:
             sides = [] if len(sides) < (2 if spec.sides else 1) else [
@@ -156,14 +182,14 @@ def _requirement(requirement, skill, series, programme, on, since):
             sides = [(chance, [days]) for chance, days in sides]
         for chance, histories in sides:
             if best is None or chance > best[0]:
-                best = (chance, histories)
+                best = (chance, histories, partial.get((version, variant), ()))
     if best is None:
         return "not_known"
-    return _word(best, requirement, skill, rules, line)
+    return _word(best, requirement, skill, rules, line, expiry)
 
 
-def _word(best, requirement, skill, rules, line):
-    z, histories = best
+def _word(best, requirement, skill, rules, line, expiry):
+    z, histories, partial = best
     twice = True
     if requirement.must_have:
         days = histories[0]
@@ -173,9 +199,11 @@ def _word(best, requirement, skill, rules, line):
 
         dates = sorted({one[0] for one in days})
         shown = {held_on: [there(one[4]) for one in days if one[0] == held_on] for held_on in dates}
-        if not all(shown[dates[-1]]):
+        newer = [levels for held_on, levels in partial if held_on > dates[-1]]
+        refused = any(levels.get(name) in (0, 1) for levels in newer for name in requirement.must_have)
+        if refused or not all(shown[dates[-1]]):
             return "not_yet"
-        twice = len(shown[dates[-1]]) > 1 or there(days[-1][5])
+        twice = len(shown[dates[-1]]) > 1 or (days[-1][5] and all(there(one) for one in days[-1][5]))
         if len(dates) > 1 and all(shown[dates[-2]]):
             twice = True
     if z < -1e-9:
@@ -188,18 +216,15 @@ def _word(best, requirement, skill, rules, line):
             newest = telling[-1][0]
             last = [one[1] for one in telling if one[0] == newest]
             before = [one for one in telling if (newest - one[0]).days >= rules.confirm_days]
-            if max(last) < line or not before:
+            if min(last) < line or not before or (newest - before[-1][0]).days > expiry:
                 return "unconfirmed"
-            if max(one[1] for one in before if one[0] == before[-1][0]) < line:
+            if min(one[1] for one in before if one[0] == before[-1][0]) < line:
                 return "unconfirmed"
     return "met"
 
 
 def _chance(days, line, error, drift_weeks, on, expiry, timed):
-    telling = [one for one in days if not (one[2] and one[1] < line)]
-    if not telling or (on - telling[-1][0]).days > expiry:
-        return None
-    bounds = [place for place, one in enumerate(days) if one[2]]
+    bounds = [place for place, one in enumerate(days) if one[2] and one[1] >= line]
     choices = [set()]
     for place in bounds:
         choices.append({place})
@@ -207,18 +232,31 @@ def _chance(days, line, error, drift_weeks, on, expiry, timed):
     chances = []
     for chosen in choices:
         counted = [one for place, one in enumerate(days) if not one[2] or place in chosen]
-        if counted:
-            chances.append(_filtered(counted, line, error, drift_weeks, on, timed))
-    return max(chances)
+        if counted and (on - counted[-1][0]).days <= expiry:
+            z = _filtered(counted, line, error, drift_weeks, on, expiry, timed)
+            doubled = any(days[place][2] == "stop" for place in chosen)
+            chances.append(_twice_the_doubt(z) if doubled and z > 0 else z)
+    return max(chances, default=None)
 
 
-def _filtered(days, line, error, drift_weeks, on, timed):
+def _twice_the_doubt(z):
+    doubt = math.erfc(z / math.sqrt(2))
+    return (
+        z
+        if doubt == 0
+        else max(0.0, NormalDist().inv_cdf(1 - doubt))
+        if doubt > 1e-9
+        else -NormalDist().inv_cdf(doubt)
+    )
+
+
+def _filtered(days, line, error, drift_weeks, on, expiry, timed):
     mean = variance = last = None
     for held_on, value, _bound, at_once, *_ in days:
         noise = error**2
         if timed and at_once > 1:
             noise += CLOCK_SD[at_once] ** 2 - CLOCK_SD[1] ** 2
-        if mean is None:
+        if mean is None or (held_on - last).days > expiry:
             mean, variance, last = value, noise, held_on
             continue
         ahead = variance + error**2 / drift_weeks * (held_on - last).days / 7
