@@ -11,6 +11,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from assessments.analysis import (
+    BEGIN_AGAIN,
+    DOSED,
     PURPOSE,
     BlockPlan,
     Dose,
@@ -18,14 +20,18 @@ from assessments.analysis import (
     instead_of,
     interpretations,
     plan_block,
+    series_parts,
     starting_dose,
+    touches,
+    why_no_dose,
 )
-from assessments.analysis.records import Interpretation, MeasureSpec, Programme
+from assessments.analysis.records import Interpretation, MeasureSpec, Programme, RestSpell
 from assessments.report_records import AthleteReport, ChildLine, GroupReport
 from athletes.models import AREA_WORDS
 
 MOST_EXERCISES = 6
 MOST_OF_ONE_PURPOSE = 2
+MOST_NAMES = 4  # children of one line; of more the number is said
 USUAL_MINUTES = 15  # a longer block is one that is still new
 NEAREST = ("nearly", "not_yet", "not_known")
 
@@ -38,6 +44,7 @@ class ChildDose:
     instead: Instead | None
     variant: str  # the version that the result was measured in, in words
     instead_names: tuple[str, ...] = ()
+    why: str = ""  # the sentence where results are there and none of them counts any more
 
     @property
     def amount(self) -> str:
@@ -62,11 +69,21 @@ class BlockStep:
 
 @dataclass(frozen=True, slots=True)
 class RestingLine:
-    """A needed exercise that rests for everybody in the block, and what is done in its place."""
+    """A needed exercise that rests and that nobody has an amount for: whose it is, and what they do in its place."""
 
     name: str
     areas: tuple[str, ...]
     words: str
+    who: str  # "" in a block for one child
+
+
+@dataclass(frozen=True, slots=True)
+class UntestedLine:
+    """Exercises of which results are there and none counts any more, for nobody in the block."""
+
+    names: tuple[str, ...]
+    words: str
+    who: str  # "" in a block for one child
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +97,7 @@ class Block:
     children: tuple[ChildLine, ...]
     left_out: tuple[str, ...]
     resting: tuple[RestingLine, ...]
+    untested: tuple[UntestedLine, ...]
     notes: tuple[str, ...]
 
     @property
@@ -88,24 +106,59 @@ class Block:
         return -(-self.seconds // 60)
 
 
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """What a block is made from: every line of its children, their rest notes, and how long results last."""
+
+    programme: Programme
+    on: date
+    children: tuple[ChildLine, ...]
+    found: Sequence[Interpretation]
+    rests: Mapping[str, Sequence[RestSpell]]  # by child
+    weeks: Mapping[str, int]  # by measure: the shortest limit with which a state counts it
+
+
 def child_block(report: AthleteReport, *, minutes: int) -> Block:
     """A block for one child, what decides for the nearest skills first."""
-    need = _needed_by_child(report)
-    return _block(
-        report.programme, (report.child,), report.interpretations, on=report.on, minutes=minutes, need=need
+    asked = [
+        (one.requirement.item, one.expiry_weeks) for state in report.skills for one in state.requirements
+    ]
+    rests = {report.child.code: report.rests}
+    known = _Known(
+        report.programme, report.on, (report.child,), report.interpretations, rests, _shortest(asked)
     )
+    rested = [
+        one.requirement.item
+        for state in report.skills
+        if state.word == "resting"
+        for one in state.requirements
+        if one.word == "resting"
+    ]
+    return _block(known, minutes=minutes, need=_needed_by_child(report), rested=rested)
 
 
 def group_block(report: GroupReport, *, minutes: int) -> Block:
     """One block for a group, what decides most often first; each child has an amount of their own."""
     born = {line.code: line.born_on for line in report.children}
-    found = interpretations(report.verdicts.scores, programme=report.programme, born_on=born, on=report.on)
+    judged = report.verdicts
+    found = interpretations(judged.scores, programme=report.programme, born_on=born, on=report.on)
     need: Counter[str] = Counter()
     for skill in report.summary.skills:
         for item in _trained_by(report.programme, skill.deciding):
             need[item] += skill.deciding_count
     order = [item for item, count in need.most_common() if count]
-    return _block(report.programme, report.children, found, on=report.on, minutes=minutes, need=order)
+    asked = [(column.requirement.item, column.expiry_days // 7) for column in judged.columns]
+    rests = {child.athlete: child.rests for child in judged.children}
+    known = _Known(report.programme, report.on, report.children, found, rests, _shortest(asked))
+    rested = [column.requirement.item for q, column in enumerate(judged.columns) if judged.rested[:, q].any()]
+    return _block(known, minutes=minutes, need=order, rested=rested)
+
+
+def _shortest(asked: Iterable[tuple[str, int]]) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for item, weeks in asked:
+        found[item] = min(weeks, found.get(item, weeks))
+    return found
 
 
 def _needed_by_child(report: AthleteReport) -> list[str]:
@@ -119,15 +172,7 @@ def _needed_by_child(report: AthleteReport) -> list[str]:
         for one in state.requirements
         if one.word in ("likely", "not_yet")
     ]
-    # What rests comes last: it is not done, but what to do in its place is said.
-    rests = [
-        one.requirement.item
-        for state in report.skills
-        if state.word == "resting"
-        for one in state.requirements
-        if one.word == "resting"
-    ]
-    named = (item for name in (*deciding, *asked, *rests) for item in _trained_by(report.programme, name))
+    named = (item for name in (*deciding, *asked) for item in _trained_by(report.programme, name))
     return list(dict.fromkeys(named))
 
 
@@ -139,16 +184,8 @@ def _trained_by(programme: Programme, name: str) -> tuple[str, ...]:
     return tuple(item for item in shape.holds if item in programme.measures) if shape else ()
 
 
-def _block(
-    programme: Programme,
-    children: tuple[ChildLine, ...],
-    found: Sequence[Interpretation],
-    *,
-    on: date,
-    minutes: int,
-    need: Sequence[str],
-) -> Block:
-    every = _doses(programme, children, found)
+def _block(known: _Known, *, minutes: int, need: Sequence[str], rested: Sequence[str]) -> Block:
+    programme, every = known.programme, _doses(known)
     # A measure in which nobody has a dose is no exercise here.
     doses = {item: own for item, own in every.items() if any(one.dose for one in own.values())}
     # What needs one coach for one child is no exercise for a block.
@@ -161,30 +198,66 @@ def _block(
         minutes=minutes,
         new=minutes > USUAL_MINUTES,
     )
-    broke = _broke_first(programme, found)
+    broke = _broke_first(programme, known.found)
+    # What rests comes last: it is not done, but what to do in its place is said.
+    last = (item for name in rested for item in _trained_by(programme, name))
+    missing = {item: every[item] for item in dict.fromkeys((*need, *last)) if item not in doses}
     return Block(
-        on=on,
+        on=known.on,
         minutes=plan.minutes,
         seconds=plan.seconds,
         steps=_steps(programme, plan, doses=doses, broke=broke),
-        children=children,
+        children=known.children,
         left_out=tuple(programme.measures[item].name for item in plan.left_out),
-        resting=tuple(
-            _resting_line(programme.measures[item].name, one.instead, one.instead_names)
-            for item in need
-            if item not in doses
-            for one in list(every[item].values())[:1]
-            if one.instead is not None
-        ),
+        resting=_resting_lines(known, missing),
+        untested=_untested_lines(known, {item: own for item, own in every.items() if item not in doses}),
         notes=plan.notes,
     )
 
 
-def _resting_line(name: str, found: Instead, names: Sequence[str]) -> RestingLine:
-    areas = tuple(AREA_WORDS.get(area, area).lower() for area in found.areas)
-    return RestingLine(
-        name, areas, f"instead {' or '.join(names).lower()}." if names else "leave it out today."
+def _resting_lines(known: _Known, cells: Mapping[str, Mapping[str, ChildDose]]) -> tuple[RestingLine, ...]:
+    """One line for all children in whom the same rests and who do the same in its place."""
+    lines = []
+    for item, own in cells.items():
+        alike: dict[tuple[tuple[str, ...], str], list[str]] = {}
+        for code, cell in own.items():
+            if cell.instead is not None:
+                names = " or ".join(cell.instead_names).lower()
+                words = f"instead {names}." if names else "leave it out today."
+                areas = tuple(AREA_WORDS.get(area, area).lower() for area in cell.instead.areas)
+                alike.setdefault((areas, words), []).append(code)
+        name = known.programme.measures[item].name
+        lines += [RestingLine(name, *key, _who(known.children, codes)) for key, codes in alike.items()]
+    return tuple(lines)
+
+
+def _untested_lines(known: _Known, cells: Mapping[str, Mapping[str, ChildDose]]) -> tuple[UntestedLine, ...]:
+    """One line for all exercises of which the same is true of the same children."""
+    alike: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for item, own in cells.items():
+        spec = known.programme.measures[item]
+        if spec.kind not in DOSED or spec.text.get("gate"):
+            continue
+        said: dict[str, list[str]] = {}
+        for code, cell in own.items():
+            if cell.why:
+                said.setdefault(cell.why, []).append(code)
+        for why, codes in said.items():
+            alike.setdefault((why, tuple(codes)), []).append(spec.name)
+    return tuple(
+        UntestedLine(tuple(names), why, _who(known.children, codes)) for (why, codes), names in alike.items()
     )
+
+
+def _who(children: Sequence[ChildLine], codes: Sequence[str]) -> str:
+    """Whose a line of a group is: all, a few by name, else how many."""
+    if len(children) == 1:
+        return ""
+    if len(codes) == len(children):
+        return f"all {len(children)} children"
+    if len(codes) > MOST_NAMES:
+        return f"{len(codes)} of {len(children)} children"
+    return ", ".join(child.name for child in children if child.code in codes)
 
 
 def _balanced(order: Iterable[str]) -> list[str]:
@@ -199,25 +272,24 @@ def _balanced(order: Iterable[str]) -> list[str]:
     return chosen
 
 
-def _doses(
-    programme: Programme, children: Sequence[ChildLine], found: Sequence[Interpretation]
-) -> dict[str, dict[str, ChildDose]]:
+def _doses(known: _Known) -> dict[str, dict[str, ChildDose]]:
     """What each child does in each measure, by measure and child."""
     by_child: dict[tuple[str, str], list[Interpretation]] = {}
-    for one in found:
+    for one in known.found:
         by_child.setdefault((one.item, one.athlete), []).append(one)
     return {
         item: {
-            child.code: _child_dose(programme, spec, child, by_child.get((item, child.code), ()))
-            for child in children
+            child.code: _child_dose(known, spec, child, by_child.get((item, child.code), ()))
+            for child in known.children
         }
-        for item, spec in programme.measures.items()
+        for item, spec in known.programme.measures.items()
     }
 
 
 def _child_dose(
-    programme: Programme, spec: MeasureSpec, child: ChildLine, lines: Sequence[Interpretation]
+    known: _Known, spec: MeasureSpec, child: ChildLine, lines: Sequence[Interpretation]
 ) -> ChildDose:
+    programme = known.programme
     resting = instead_of(
         spec,
         programme.measures,
@@ -229,16 +301,44 @@ def _child_dose(
         names = tuple(programme.measures[item].name for item in resting.exercises)
         return ChildDose(None, resting, "", names)
     scored = [line for line in lines if line.latest is not None]
-    if not scored:
+    if not scored or spec.kind not in DOSED:
         return ChildDose(None, None, "")
-    # The newest version; of two sides the lower one decides.
-    line = min(scored, key=lambda one: (-_on(one).toordinal(), one.latest.value if one.latest else 0.0))
-    variant = spec.variant_words.get(line.variant, line.variant.replace("_", " "))
-    return ChildDose(starting_dose(spec, line.days), None, variant)
+    present = [line for line in scored if series_parts(line.series)[0] == spec.version]
+    if not present:
+        return ChildDose(None, None, "", why=f"Last tested by an earlier protocol: {BEGIN_AGAIN}")
+    since = _rest_ended(known, spec, child)
+    weeks = known.weeks.get(spec.id, programme.rules.expiry_weeks)
+    present.sort(key=_newness)
+    why = [why_no_dose(line.days, on=known.on, since=since, expiry_weeks=weeks) for line in present]
+    counting = [line for line, words in zip(present, why, strict=True) if not words]
+    if not counting:
+        return ChildDose(None, None, "", why=why[-1])
+    # The newest version, of two on one date the lower; of two sides the lower one decides.
+    series = counting[-1].series
+    doses = [
+        starting_dose(spec, line.days, on=known.on, since=since, expiry_weeks=weeks)
+        for line in counting
+        if line.series == series
+    ]
+    variant = counting[-1].variant
+    words = spec.variant_words.get(variant, variant.replace("_", " "))
+    return ChildDose(min(doses, key=lambda dose: dose.amount if dose else 0), None, words)
 
 
-def _on(line: Interpretation) -> date:
-    return line.latest.on if line.latest else date.min
+def _rest_ended(known: _Known, spec: MeasureSpec, child: ChildLine) -> date | None:
+    """When the last rest that touches an exercise ended; None where none did."""
+    ended = [
+        spell.ended_on
+        for spell in known.rests[child.code]
+        if spell.ended_on is not None
+        and spell.ended_on <= known.on
+        and touches(spell, frozenset(spec.loads), known.programme)
+    ]
+    return max(ended, default=None)
+
+
+def _newness(line: Interpretation) -> tuple[date, float]:
+    return (line.latest.on, -line.latest.value) if line.latest else (date.min, 0.0)
 
 
 def _widest(own: Mapping[str, ChildDose]) -> Dose:

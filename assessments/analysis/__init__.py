@@ -47,6 +47,8 @@ from assessments.analysis.second_looks import second_looks
 from assessments.analysis.summaries import group_summary, spread
 from assessments.analysis.symmetry import symmetry
 from assessments.analysis.training import (
+    BEGIN_AGAIN,
+    DOSED,
     PURPOSE,
     BlockPlan,
     Dose,
@@ -54,11 +56,14 @@ from assessments.analysis.training import (
     instead_of,
     plan_block,
     starting_dose,
+    why_no_dose,
 )
 from assessments.analysis.trend import level_on
 from assessments.analysis.verdicts import NOT_KNOWN, SKILL_WORDS, Verdicts, in_force, touches, verdicts
 
 __all__ = [
+    "BEGIN_AGAIN",
+    "DOSED",
     "NOT_KNOWN",
     "PURPOSE",
     "SKILL_WORDS",
@@ -140,6 +145,7 @@ __all__ = [
     "verdicts",
     "weighted_kappa",
     "weighted_percentiles",
+    "why_no_dose",
     "wilson",
     "z_from_lms",
 ]

@@ -11,21 +11,23 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date
 
 from assessments.analysis.ordering import WRIST, apart, stage_of
-from assessments.analysis.records import DayScore, MeasureSpec, Support
+from assessments.analysis.records import DayScore, MeasureSpec, Rules, Support
 
+DOSED = ("hold", "count")  # all else is practised
 HOLD_RANGE = (10.0, 30.0)
 REPS_RANGE_BEGINNER = (10.0, 20.0)
 REPS_RANGE_OLDER = (8.0, 15.0)
 BEGINNER_UNTIL = 8  # years: 4 to 7
 SHARE = 0.60  # of the best clean hold or count
 HIGHEST_SHARE = 0.80  # never closer to the best than this
-RECENT = timedelta(weeks=16)
 MOST_SETS = 3
 SECONDS_A_REP = 3
 CHANGE_SECONDS = 30
+USUAL = Rules()
+BEGIN_AGAIN = "begin with the easiest version and watch."
 BLOCK_MINUTES = (10, 15)
 NEW_BLOCK_MINUTES = 30
 PURPOSE = {
@@ -114,17 +116,27 @@ class BlockPlan:
     support: Support = "common_practice"
 
 
-def starting_dose(spec: MeasureSpec, days: Sequence[DayScore], *, sets: int = 2) -> Dose | None:
-    """Dose from the newest clean result: 60 % of it, within the club's range, never over 80 % of it.
+def starting_dose(
+    spec: MeasureSpec,
+    days: Sequence[DayScore],
+    *,
+    on: date,
+    since: date | None = None,
+    expiry_weeks: int = USUAL.expiry_weeks,
+    sets: int = 2,
+) -> Dose | None:
+    """Dose from the newest clean result that still counts on a date: 60 % of it, within the club's range, never over 80 %.
 
-    Range: 10 to 30 s for a hold; 10 to 20 repetitions under 8 years and 8 to 15 from 8. A child whose best is
-    small does less than the range. A newest result that is only 'at least' lowers nothing: the highest of it, of the
-    other 'at least' and of the newest exact result of the last 16 weeks counts. None when there is no result, when it
-    was 0 (take an easier version), or for jumps, reaches and landings, which are practised and not dosed.
+    `days` are of one line of the present protocol. Days before `since`, when a rest that touches the exercise ended,
+    and days older than the expiry say nothing, as in the states of skills (`why_no_dose` says so in words). Range: 10 to
+    30 s for a hold; 10 to 20 repetitions under 8 years and 8 to 15 from 8. A child whose best is small does less than
+    the range. A newest result that is only 'at least' lowers nothing: the highest of it, of the other 'at least' and of
+    the newest exact result counts. A stop with several clocks is taken less its mean lateness. None when no
+    result counts, when it was 0 (take an easier version), or for jumps, reaches and landings, which are practised.
     """
-    if spec.kind not in ("hold", "count"):
+    if spec.kind not in DOSED:
         return None
-    clean = [day for day in days if not day.familiarisation and math.isfinite(day.value)]
+    clean = _counting(days, on=on, since=since, expiry_weeks=expiry_weeks)
     if not clean:
         return None
     newest = _telling(clean)
@@ -146,22 +158,48 @@ def starting_dose(spec: MeasureSpec, days: Sequence[DayScore], *, sets: int = 2)
     return Dose(spec.id, unit, amount, wanted, rest, sides, spec.loads, watch, reason, below)
 
 
+def why_no_dose(
+    days: Sequence[DayScore],
+    *,
+    on: date,
+    since: date | None = None,
+    expiry_weeks: int = USUAL.expiry_weeks,
+) -> str:
+    """The sentence where results are there and none of them counts any more; "" where one does, or none was ever clean."""
+    clean = [day for day in _clean(days) if day.on <= on]
+    if not clean or _counting(clean, on=on, since=since, expiry_weeks=expiry_weeks):
+        return ""
+    newest = max(day.on for day in clean)
+    if since is not None and newest < since:
+        return f"Not tested since the rest ended on {since.day} {since:%b %Y}: {BEGIN_AGAIN}"
+    return f"Not tested for {(on - newest).days // 7} weeks: {BEGIN_AGAIN}"
+
+
+def _clean(days: Sequence[DayScore]) -> list[DayScore]:
+    return [day for day in days if not day.familiarisation and math.isfinite(day.value)]
+
+
+def _counting(days: Sequence[DayScore], *, on: date, since: date | None, expiry_weeks: int) -> list[DayScore]:
+    """Clean days that still say where the child stands."""
+    return [
+        day
+        for day in _clean(days)
+        if 0 <= (on - day.on).days <= 7 * expiry_weeks and (since is None or day.on >= since)
+    ]
+
+
 def _telling(clean: Sequence[DayScore]) -> DayScore:
     """The newest exact result, or a higher 'at least' since then."""
-    last = max(day.on for day in clean)
-    recent = [day for day in clean if last - day.on <= RECENT]
-    exact = max(
-        (day for day in recent if not day.at_least), key=lambda day: (day.on, day.value), default=None
-    )
-    bounds = [day for day in recent if day.at_least and (exact is None or day.on >= exact.on)]
-    return max([*bounds, *([exact] if exact else [])], key=lambda day: (day.value, day.on))
+    exact = max((day for day in clean if not day.at_least), key=lambda day: (day.on, day.held), default=None)
+    bounds = [day for day in clean if day.at_least and (exact is None or day.on >= exact.on)]
+    return max([*bounds, *([exact] if exact else [])], key=lambda day: (day.held, day.on))
 
 
 def _amount(spec: MeasureSpec, newest: DayScore) -> tuple[int, float]:
     low, high = HOLD_RANGE
     if spec.kind == "count":
         low, high = REPS_RANGE_BEGINNER if newest.age < BEGINNER_UNTIL else REPS_RANGE_OLDER
-    share = max(SHARE * newest.value, min(low, HIGHEST_SHARE * newest.value))
+    share = max(SHARE * newest.held, min(low, HIGHEST_SHARE * newest.held))
     return math.floor(min(high, share) + 1e-9), low
 
 

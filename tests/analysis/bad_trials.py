@@ -132,7 +132,8 @@ def calculated(kind: str) -> Mapping[str, Any]:
     found["second_looks"] = looks = analysis.second_looks(table)
     found["shape_agreement"] = analysis.shape_agreement(looks, "tuck")
     found["coach_bias"] = analysis.coach_bias(looks)
-    found["starting_dose"] = doses = tuple(analysis.starting_dose(HOLD, one.days) for one in holds)
+    found["starting_dose"] = doses = tuple(analysis.starting_dose(HOLD, one.days, on=ON) for one in holds)
+    found["why_no_dose"] = tuple(analysis.why_no_dose(one.days, on=ON) for one in holds)
     given = [dose for dose in doses if dose is not None][:1]
     found["plan_block"] = analysis.plan_block(given, EDITION.measures, minutes=10)
     followed = [

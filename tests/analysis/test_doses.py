@@ -30,7 +30,7 @@ COUNT = replace(HOLD, id="kneeling_push_ups", kind="count", unit="reps", loads=(
 
 
 def dose(value: float, spec: MeasureSpec = HOLD, **more: object) -> Dose | None:
-    return starting_dose(spec, [day_score(value, TODAY, **more)])
+    return starting_dose(spec, [day_score(value, TODAY, **more)], on=TODAY)
 
 
 @pytest.mark.parametrize(
@@ -83,7 +83,7 @@ def test_a_better_hold_never_gives_a_smaller_dose(best: float, more: float) -> N
     ],
 )
 def test_without_a_clean_result_there_is_no_dose(days: list[object]) -> None:
-    assert starting_dose(HOLD, days) is None
+    assert starting_dose(HOLD, days, on=TODAY) is None
 
 
 @pytest.mark.parametrize("kind", ["distance", "score_count", "shape"])
@@ -94,7 +94,7 @@ def test_jumps_and_landings_are_not_dosed(kind: str) -> None:
 def test_the_newest_result_decides() -> None:
     older = day_score(50, TODAY - timedelta(weeks=9))
     for days in ([older, day_score(20, TODAY)], [day_score(20, TODAY), older]):
-        found = starting_dose(HOLD, days)
+        found = starting_dose(HOLD, days, on=TODAY)
         assert found is not None
         assert found.amount == 12
 
@@ -124,7 +124,7 @@ def held(value: float, *, weeks: int = 0) -> DayScore:
 )
 def test_a_stop_never_lowers_a_dose(days: list[DayScore], value: float) -> None:
     for order in (days, days[::-1]):
-        found, alone = starting_dose(HOLD, order), dose(value)
+        found, alone = starting_dose(HOLD, order, on=TODAY), dose(value)
         assert found is not None and alone is not None
         assert found.amount == alone.amount
         assert f"{value:g} s" in found.reason
@@ -140,7 +140,7 @@ def test_a_dose_says_what_it_rests_on(outcome: Outcome, words: str) -> None:
 
 
 def test_what_broke_first_is_watched_first() -> None:
-    found = starting_dose(HOLD, [replace(day_score(20, TODAY), form_break="ribs open")])
+    found = starting_dose(HOLD, [replace(day_score(20, TODAY), form_break="ribs open")], on=TODAY)
     assert found is not None
     assert found.watch == ("ribs open", "lower back lifts", "head drops")
     plain = dose(20)
@@ -150,7 +150,7 @@ def test_what_broke_first_is_watched_first() -> None:
 
 @pytest.mark.parametrize(("asked", "sets"), [(0, 1), (1, 1), (3, 3), (9, 3)])
 def test_one_to_three_sets(asked: int, sets: int) -> None:
-    found = starting_dose(HOLD, [day_score(20, TODAY)], sets=asked)
+    found = starting_dose(HOLD, [day_score(20, TODAY)], on=TODAY, sets=asked)
     assert found is not None
     assert found.sets == sets
 
@@ -219,7 +219,7 @@ def test_an_exercise_nobody_knows_is_left_out() -> None:
 
 
 def doses(*items: str, value: float = 20, sets: int = 3) -> list[Dose]:
-    found = [starting_dose(MEASURES[item], [day_score(value, TODAY)], sets=sets) for item in items]
+    found = [starting_dose(MEASURES[item], [day_score(value, TODAY)], on=TODAY, sets=sets) for item in items]
     return [one for one in found if one is not None]
 
 

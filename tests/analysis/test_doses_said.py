@@ -60,11 +60,11 @@ COUNT = replace(HOLD, id="kneeling_push_ups", kind="count", unit="reps", loads=(
 )  # fmt: skip
 def test_a_dose_in_full(spec: MeasureSpec, day: DayScore, sets: int, expected: Dose) -> None:
     """40 s: 60 %. 5.5 s: four fifths. 8 repetitions: four fifths is 6.4."""
-    assert starting_dose(spec, [day], sets=sets) == expected
+    assert starting_dose(spec, [day], on=TODAY, sets=sets) == expected
 
 
 def test_two_sets_unless_asked_otherwise() -> None:
-    found = starting_dose(HOLD, [day_score(40, TODAY)])
+    found = starting_dose(HOLD, [day_score(40, TODAY)], on=TODAY)
     assert found is not None and found.sets == 2
 
 
@@ -72,7 +72,7 @@ def test_two_sets_unless_asked_otherwise() -> None:
     ("best", "amount"), [(1.25, 1), (1.24, None), (0, None), (16.67, 10), (12.5, 10), (12.4, 9)]
 )
 def test_the_smallest_dose_is_one_second(best: float, amount: int | None) -> None:
-    found = starting_dose(HOLD, [day_score(best, TODAY)])
+    found = starting_dose(HOLD, [day_score(best, TODAY)], on=TODAY)
     assert (None if found is None else found.amount) == amount
 
 
@@ -213,7 +213,9 @@ def test_wrists_apart_say_so() -> None:
 def test_results_of_sixteen_weeks_count_together_and_older_ones_do_not() -> None:
     def best(weeks: int, days: int = 0) -> int:
         stop = day_score(10, TODAY, at_least=True, outcome="chose_to_stop")
-        found = starting_dose(HOLD, [day_score(40, TODAY - timedelta(weeks=weeks, days=days)), stop])
+        found = starting_dose(
+            HOLD, [day_score(40, TODAY - timedelta(weeks=weeks, days=days)), stop], on=TODAY
+        )
         assert found is not None
         return found.amount
 
