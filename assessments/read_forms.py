@@ -44,7 +44,13 @@ class FamilyNoteForm(forms.Form):
 
     title = forms.CharField(label="Heading", max_length=80)
     lead = forms.CharField(label="First words", max_length=300, widget=forms.Textarea(attrs={"rows": 3}))
-    grew = forms.CharField(label="Grew this season", max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
+    grew = forms.CharField(
+        label="This season",
+        max_length=300,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="What grew, or that things are about the same. Leave it empty to leave it out.",
+    )
     next_step = forms.CharField(label="Next", max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
     home = forms.CharField(
         label="Play at home",

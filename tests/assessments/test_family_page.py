@@ -51,7 +51,7 @@ def test_a_released_note_is_read_by_the_childs_own_guardian(story, as_member):
     home = words_of(as_member(story.guardian).get(reverse("assessments:family")))
     told = words_of(as_member(story.guardian).get(story.url))
     assert "Mia" in home and "Tom" not in home and "Bea" not in home
-    assert "In the front support, Mia can now keep both arms straight with no reminder." in told
+    assert "In the front support, Mia can now push up tall with no reminder." in told
     assert "Mia is resting from some of our tests for now. Please talk to us." in told
 
 

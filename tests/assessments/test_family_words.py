@@ -15,16 +15,17 @@ from assessments.programme_file import starter
 from tests.assessments.known_lines import ON, day, line
 
 PROGRAMME = starter()
-SPRING, AUTUMN = date(2026, 3, 19), date(2026, 11, 14)
+FIRST, SPRING, AUTUMN = date(2026, 2, 12), date(2026, 3, 19), date(2026, 11, 14)
 
 
-def shape_line(item, before, now):
-    """Two looks at one shape; every other criterion stays with a reminder."""
+def shape_line(item, before, now, *, first=None):
+    """A first look at one shape and two more; every other criterion stays with a reminder."""
     shape = PROGRAMME.shapes[item]
     plain = {one.id: 1 for one in shape.criteria}
     return line(
         [
-            day(SPRING, 5, levels={**plain, **before}, first_look=True, sem=1.0),
+            day(FIRST, 5, levels={**plain, **(before if first is None else first)}, first_look=True, sem=1.0),
+            day(SPRING, 5, levels={**plain, **before}, sem=1.0),
             day(AUTUMN, 6, levels={**plain, **now}, sem=1.0),
         ],
         item=item,
@@ -61,6 +62,14 @@ def test_longer_is_said_only_beyond_the_noise_of_the_measure():
 
 def test_a_first_look_is_never_the_start_of_a_rise():
     assert "longer" not in told(note(hold_line(5, 30, first=True)))
+    assert "longer" in told(note(hold_line(5, 5, 30, first=True)))
+
+
+def test_a_first_look_is_never_the_start_of_what_a_child_can_now():
+    """With no reminder since the second look: a strength, not a growth."""
+    found = note(shape_line("hollow", {"low_back": 2}, {"low_back": 2}, first={"low_back": 1}))
+    assert found.lead == "In the hollow shape, Noor can keep a flat back on the mat with no reminder."
+    assert "now" not in told(found)
 
 
 def test_another_variant_is_never_the_start_of_a_rise():
