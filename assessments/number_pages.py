@@ -15,6 +15,7 @@ from assessments.number_words import (
     chance_words,
     change_words,
     coverage_sentence,
+    cut_words,
     error_words,
     errors_sentence,
     forecast_words,
@@ -146,6 +147,7 @@ class ShareRow:
     waiting: int
     span: Span | None
     left: int = 0
+    moved: int = 0
     chance: str = ""  # misses beside those that chance would give
 
 
@@ -164,8 +166,10 @@ def outcome_page(found: Outcomes) -> OutcomePage:
     return OutcomePage(
         found=found,
         rows=tuple(_outcome(one) for one in found.rules),
-        shown=tuple(_outcome(one) for one in found.shown if one.followed or one.waiting or one.left),
-        is_enough=any(one.followed for one in found.rules),
+        shown=tuple(
+            _outcome(one) for one in found.shown if one.followed or one.waiting or one.left or one.moved
+        ),
+        is_enough=any(one.followed or one.moved for one in found.rules),
     )
 
 
@@ -174,7 +178,9 @@ def _outcome(one: StateOutcome) -> ShareRow:
     shown = None
     if one.interval is not None and one.share is not None:
         shown = span(one.share, *one.interval, ends=UNIT, words=words)
-    return ShareRow(STATE_WORDS[one.word], one.word, one.followed, words, one.waiting, shown, one.left)
+    return ShareRow(
+        STATE_WORDS[one.word], one.word, one.followed, words, one.waiting, shown, one.left, one.moved
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,12 +190,14 @@ class ForecastPage:
     kept: KeptWord
     sentence: str
     rows: tuple[ShareRow, ...]
+    cut: str  # ranges that are counted apart; "" without one, or where the sentence says it
 
 
 def forecast_page(kept: KeptWord) -> ForecastPage:
     """All children first, then by age band."""
     rows = tuple(_coverage(one) for one in kept.coverage if one.count)
-    return ForecastPage(kept, coverage_sentence(kept.spec, kept.coverage), rows)
+    cut = cut_words(kept.coverage[0]) if rows else ""
+    return ForecastPage(kept, coverage_sentence(kept.spec, kept.coverage), rows, cut)
 
 
 def _coverage(one: Coverage) -> ShareRow:

@@ -16,6 +16,7 @@ from assessments.analysis import (
     figure,
     misses_that_fit,
 )
+from assessments.analysis.calibration import WEEKS_FOLLOWED
 from assessments.analysis.records import MeasureSpec, ShapeSpec
 from assessments.progress_words import day_words
 
@@ -154,6 +155,8 @@ def _of_ten(part: int, whole: int) -> str:
 def coverage_sentence(spec: Spec, found: Sequence[Coverage]) -> str:
     """Whether the ranges of the forecasts kept their word: the misses beside those that chance alone would give."""
     every = found[0]
+    if not every.count and every.cut:
+        return f"{spec.name}: {cut_words(every)} The promise of {FORECAST_LEVEL} of 100 is for ranges with both ends open."
     if not every.count:
         return f"{spec.name}: not enough test days yet to check a forecast."
     misses = every.count - every.covered
@@ -168,6 +171,15 @@ def coverage_sentence(spec: Spec, found: Sequence[Coverage]) -> str:
     return f"{said}. The ranges are {word}."
 
 
+def cut_words(one: Coverage) -> str:
+    """What became of the ranges that can be missed on one side only; "" without one."""
+    if not one.cut:
+        return ""
+    more = "more " if one.count else ""
+    ranges = f"{one.cut} {more}range ends" if one.cut == 1 else f"{one.cut} {more}ranges end"
+    return f"{ranges} at the cap or at 0 and can be missed on one side only: {one.cut_covered} of {one.cut} held."
+
+
 def chance_words(one: Coverage) -> str:
     """The misses of one row, and how many chance would give."""
     low, high = misses_that_fit(one.count, MISSES)
@@ -175,14 +187,23 @@ def chance_words(one: Coverage) -> str:
 
 
 def outcome_words(one: StateOutcome) -> str:
-    """One state's later outcome in words; where somebody was not seen to the end, the share is not the plain fraction."""
+    """One state's later outcome in words; where not all were seen to the end, the share is not the plain fraction."""
+    seen = f"{one.consistent} of {one.followed} skill{'' if one.followed == 1 else 's'} of {children_words(one.children)}"
     if one.interval is None or one.share is None:
+        if one.consistent:
+            return f"{seen}; nobody stayed in it for {WEEKS_FOLLOWED} weeks without, so there is no share"
+        if one.moved:
+            return f"nobody stayed in it for {WEEKS_FOLLOWED} weeks"
         return "still being followed" if one.waiting else "nobody followed yet"
     low, high = (round(100 * end) for end in one.interval)
-    said = f"{one.consistent} of {one.followed}"
     if one.share != one.consistent / one.followed:
-        return f"{said} seen to the end; about {100 * one.share:.0f} of 100, between {low} and {high}"
-    return f"{said}; between {low} and {high} of 100"
+        return f"{seen} seen to the end; about {100 * one.share:.0f} of 100, between {low} and {high}"
+    return f"{seen}; between {low} and {high} of 100"
+
+
+def children_words(count: int) -> str:
+    """Such as 1 child, 12 children."""
+    return f"{count} {'child' if count == 1 else 'children'}"
 
 
 # --- forecast ---------------------------------------------------------------------------------------

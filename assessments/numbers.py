@@ -29,6 +29,7 @@ from assessments.analysis import (
     interpretations,
     line_of,
     near_in_age,
+    one_a_child,
     repeat_pair,
     series_parts,
     smallest_worthwhile_change,
@@ -211,17 +212,17 @@ class KeptWord:
     """How often the newest day of a child lay inside the range that all earlier days gave."""
 
     spec: Spec
-    held: tuple[Held, ...]
+    held: tuple[Held, ...]  # one a child
     coverage: tuple[Coverage, ...]  # all children first, then by band
 
 
 def forecasts_kept(evidence: Evidence, item: str) -> KeptWord:
     """The newest day of every child held out, for one item; kept for an hour, because it takes seconds."""
     spec = evidence.programme.item(item)
-    key = f"forecasts-kept.{item}.{evidence.mark}"
+    key = f"forecasts-held.{item}.{evidence.mark}"
     held: tuple[Held, ...] | None = cache.get(key)
     if held is None:
-        held = tuple(
+        held = one_a_child(
             one
             for lines in _pools(evidence.of(item))
             for one in held_out(lines, error=spec.error, cap=spec.cap, floor=lowest_of(spec))

@@ -12,7 +12,7 @@ from assessments.analysis.calibration import Followed, StateOutcome, outcomes_by
 from assessments.analysis.centiles import centile_of, value_from_lms, weighted_percentiles, z_from_lms
 from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
 from assessments.analysis.conformity import acceptance_limit, counts_whole, line_of, probability_met
-from assessments.analysis.coverage import Coverage, Held, misses_that_fit
+from assessments.analysis.coverage import Coverage, Held, misses_that_fit, one_a_child
 from assessments.analysis.examples import (
     CalibrationResult,
     CalibrationState,
@@ -121,6 +121,7 @@ __all__ = [
     "line_of",
     "misses_that_fit",
     "near_in_age",
+    "one_a_child",
     "outcomes_by_state",
     "plan_block",
     "plan_rotation",

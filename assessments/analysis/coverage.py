@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from statistics import fmean
 
 from assessments.analysis.reliability import wilson
@@ -24,6 +25,9 @@ class Held:
     high: float
     value: float
     stopped: bool = False  # the child chose to stop: more might have come, so it says neither hit nor miss
+    cut: bool = False  # ends at the cap or at the lowest there can be, so it can be missed on one side only
+    athlete: str = ""
+    on: date | None = None  # when the value came
 
     @property
     def covered(self) -> bool:
@@ -33,7 +37,7 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """Share of intervals that held the value."""
+    """Share of intervals that held the value; of those that can be missed on both sides."""
 
     group: str
     count: int
@@ -41,6 +45,8 @@ class Coverage:
     interval: Interval | None  # of the share
     score: float  # mean interval score; NaN when nothing was counted
     stopped: int = 0  # left out of the count: the child chose to stop
+    cut: int = 0  # left out of the count: the interval can be missed on one side only
+    cut_covered: int = 0  # of these, how many held the value
 
     @property
     def share(self) -> float:
@@ -49,8 +55,14 @@ class Coverage:
 
 
 def coverage(held: Iterable[Held], *, level: float) -> tuple[Coverage, ...]:
-    """Coverage of all intervals (group "") and of each group, groups in alphabetical order."""
+    """Coverage of all intervals (group "") and of each group, groups in alphabetical order.
+
+    An interval that was cut promises more than `level`: half of the misses cannot happen, so that 1 - (1 - level) / 2
+    of them should hold (9 of 10 at 80 %). It is counted apart. A blank (NaN) is refused, because it would be a miss.
+    """
     found = list(held)
+    if any(math.isnan(number) for one in found for number in (one.low, one.high, one.value)):
+        raise ValueError("An interval or what came is a blank; it says nothing.")
     groups = sorted({one.group for one in found if one.group})
     return tuple(
         _of(group, [one for one in found if group in ("", one.group)], level) for group in ("", *groups)
@@ -59,12 +71,32 @@ def coverage(held: Iterable[Held], *, level: float) -> tuple[Coverage, ...]:
 
 def _of(group: str, held: list[Held], level: float) -> Coverage:
     stopped = sum(one.stopped for one in held)
-    held = [one for one in held if not one.stopped]
-    covered = sum(one.covered for one in held)
-    scores = [interval_score(one.low, one.high, one.value, level=level) for one in held]
+    cut = [one for one in held if one.cut and not one.stopped]
+    both = [one for one in held if not (one.cut or one.stopped)]
+    covered = sum(one.covered for one in both)
+    scores = [interval_score(one.low, one.high, one.value, level=level) for one in both]
     return Coverage(
-        group, len(held), covered, wilson(covered, len(held)), fmean(scores) if scores else math.nan, stopped
+        group,
+        len(both),
+        covered,
+        wilson(covered, len(both)),
+        fmean(scores) if scores else math.nan,
+        stopped,
+        len(cut),
+        sum(one.covered for one in cut),
     )
+
+
+def one_a_child(held: Iterable[Held]) -> tuple[Held, ...]:
+    """One interval a child, because sides and versions of one child are no independent results.
+
+    That with the newest day; of several that day the one expected lowest (middle of the interval), which is the side
+    that decides. Both are known before the value came: choosing the lower value would count bad luck twice.
+    """
+    chosen: dict[str, Held] = {}
+    for one in sorted(held, key=lambda one: (-(one.on or date.min).toordinal(), one.low + one.high, one.low)):
+        chosen.setdefault(one.athlete, one)
+    return tuple(chosen.values())
 
 
 def interval_score(low: float, high: float, value: float, *, level: float) -> float:

@@ -167,7 +167,8 @@ def held_out(
 
     The forecast that a page would have shown the day before: leaning on the children of about that age then, from
     days before that date only, or on the child's own line where there are too few. Shows a director whether the
-    80 % range keeps its word on the club's own children. A day on which the child chose to stop is marked.
+    80 % range keeps its word on the club's own children. A day on which the child chose to stop is marked, and so is a
+    range that was cut at the floor or the cap.
     """
     pools: dict[tuple[date, tuple[str, ...]], Pool] = {}
     held = []
@@ -182,7 +183,10 @@ def held_out(
             pools[key] = fit_pool(near, before, error=error, cap=cap, floor=floor)
         ends = _next_score(pools[key], one.athlete, earlier)
         if ends is not None:
-            held.append(Held(newest.band, *ends, newest.value, stopped(newest)))
+            was_cut = (floor is not None and ends[0] <= floor) or (cap is not None and ends[1] >= cap)
+            held.append(
+                Held(newest.band, *ends, newest.value, stopped(newest), was_cut, one.athlete, newest.on)
+            )
     return tuple(held)
 
 

@@ -122,6 +122,7 @@ def calculated(kind: str) -> Mapping[str, Any]:
     found["fit_pool"] = pool = analysis.fit_pool(near, ON, error=HOLD.error, cap=HOLD.cap)
     found["forecast"] = tuple(analysis.forecast(pool, one, 30.0) for one in holds)
     found["held_out"] = held = analysis.held_out(holds, error=HOLD.error, cap=HOLD.cap)
+    found["one_a_child"] = analysis.one_a_child(held)
     found["forecast_coverage"] = analysis.forecast_coverage(held)
     found["club_norms"] = norms = analysis.club_norms(holds, EDITION.bands, ON, cap=HOLD.cap, draws=20)
     found["draft_benchmarks"] = analysis.draft_benchmarks(norms, "hollow_hold", cap=HOLD.cap)

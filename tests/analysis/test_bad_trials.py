@@ -118,11 +118,8 @@ def test_scores_spread_and_norms(
 def test_forecast_and_dose(kind: str, word: str | None, held: int, dose: int | None) -> None:
     found = calculated(kind)
     assert next((one.word for one in found["forecast"]), None) == word
-    assert (
-        len(found["held_out"])
-        == held
-        == found["forecast_coverage"][0].count + sum(one.stopped for one in found["held_out"])
-    )
+    every = found["forecast_coverage"][0]
+    assert len(found["held_out"]) == held == every.count + every.cut + every.stopped
     assert all(0 <= point.low <= point.level <= point.high for one in found["forecast"] for point in one.path)
     first = next(iter(found["starting_dose"]), None)
     assert (first.amount if first else None) == dose

@@ -1,7 +1,8 @@
 """The 80 % range holds 75 to 85 % of what came, for all children and in each age band.
 
 Children are drawn with known levels and rises; the newest day is predicted from the days before. Seeds are fixed. The
-margin of a band's share is about 2 percentage points (one standard error), of all together 1.
+margin of a band's share is about 2 percentage points (one standard error), of all together 1. These are ranges with both
+ends open; one that was cut at 0 or at the cap cannot be missed there, promises more and is looked at apart.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ def test_ranges_hold_their_word_in_each_age_band(plain: tuple[tuple[Coverage, ..
 
 def test_ranges_are_narrower_than_saying_nothing(plain: tuple[tuple[Coverage, ...], list[Held]]) -> None:
     """Beside the trivial range 'between the lowest and highest 10 % of the band's scores'."""
-    overall, held = plain[0][0], plain[1]
+    overall, held = plain[0][0], [one for one in plain[1] if not one.cut]
     values = sorted(one.value for one in held)
     low, high = values[len(values) // 10], values[-len(values) // 10]
     trivial = forecast_coverage([Held(one.group, low, high, one.value) for one in held])[0]
@@ -65,6 +66,14 @@ def test_small_groups_still_get_honest_ranges() -> None:
     found = run(Club(children=10, test_days=4), 8)[0][0]
     assert found.count > 150
     assert abs(found.share - 0.80) <= margin(0.80, found.count), found
+
+
+def test_cut_ranges_hold_at_least_what_open_ones_promise() -> None:
+    """Nine of ten if misses fell evenly on both sides. These are cut at 0, where only a rise can miss, and rises do more
+    often: 99 of 122 in sixty clubs an age."""
+    found = run(Club(), 24)[0][0]
+    assert found.cut >= 40
+    assert found.cut_covered / found.cut >= 0.80 - margin(0.80, found.cut), found
 
 
 def test_true_dates_lie_between_the_earliest_and_the_latest_that_were_named() -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from datetime import date, timedelta
 
 import pytest
 
-from assessments.analysis.coverage import Held, coverage, interval_score, kupiec, misses_that_fit
+from assessments.analysis.coverage import Held, coverage, interval_score, kupiec, misses_that_fit, one_a_child
 from assessments.analysis.reliability import wilson
 
 
@@ -75,3 +76,51 @@ def test_the_fewest_and_the_most_that_fit_reach_both_ends_of_a_small_count():
     assert kupiec(2, 2, 0.5).statistic == pytest.approx(4 * math.log(2))
     with pytest.raises(ValueError, match="No count"):
         misses_that_fit(1, 0.5, alpha=0.9)
+
+
+def test_a_range_that_was_cut_promises_more_and_is_counted_apart():
+    """A cut end cannot be missed, so nine of ten such ranges should hold: they would hide that open ones miss."""
+    held = [
+        Held("6", 3, 9, 2), Held("6", 3, 9, 4), Held("6", 50, 60, 60, cut=True), Held("7", 50, 60, 40, cut=True),
+        Held("7", 0, 4, 2, cut=True), Held("7", 50, 60, 20, stopped=True, cut=True),
+    ]  # fmt: skip
+    every, six, seven = coverage(held, level=0.8)
+    assert [(one.count, one.covered, one.cut, one.cut_covered) for one in (every, six, seven)] == [
+        (2, 1, 3, 2),
+        (2, 1, 1, 1),
+        (0, 0, 2, 1),
+    ]
+    assert (every.share, every.interval, every.stopped) == (0.5, wilson(1, 2), 1)
+    assert every.score == pytest.approx((6 + 10 + 6) / 2)
+    assert math.isnan(seven.share) and seven.interval is None
+
+
+@pytest.mark.parametrize("place", range(3))
+def test_a_blank_is_no_miss_but_refused(place):
+    ends = [0.0, 10.0, 5.0]
+    assert coverage([Held("", *ends)], level=0.8)[0].count == 1
+    ends[place] = math.nan
+    with pytest.raises(ValueError, match="a blank"):
+        coverage([Held("", *ends)], level=0.8)
+
+
+def line(athlete, weeks, low, value=30, **more):
+    return Held(
+        "6", low, low + 8, value, athlete=athlete, on=date(2026, 6, 1) - timedelta(weeks=weeks), **more
+    )
+
+
+def test_a_child_with_two_sides_or_versions_counts_once():
+    """The line with the newest day; of two that day the one expected lower, which is the side that decides."""
+    left, right = line("a", 1, 20), line("a", 1, 24)
+    old, other = line("a", 9, 2), line("b", 9, 2)
+    for held in ([left, right, old, other], [other, old, right, left]):
+        assert sorted(one_a_child(held), key=lambda one: one.athlete) == [left, other]
+
+
+@pytest.mark.parametrize("values", [(10, 60), (60, 10)])
+def test_what_came_does_not_choose_the_line(values):
+    left, right = line("a", 1, 20, values[0]), line("a", 1, 24, values[1])
+    assert one_a_child([right, left]) == (left,)
+    stopped = line("a", 1, 20, stopped=True)
+    assert one_a_child([right, stopped]) == (stopped,)

@@ -218,3 +218,49 @@ def test_newest_days_are_held_against_their_ranges(club, as_member):
     empty = as_member(club.director).get(url, {"item": "arch_hold"}).content.decode()
     assert "Too few test days" in empty
     assert as_member(club.coach).get(url).status_code == 403
+
+
+ZERO = Coverage("", 0, 0, None, float("nan"))
+
+
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        (ZERO, "Hollow hold: not enough test days yet to check a forecast."),
+        (
+            replace(ZERO, cut=12, cut_covered=11),
+            "Hollow hold: 12 ranges end at the cap or at 0 and can be missed on one side only: 11 of 12 held. "
+            "The promise of 80 of 100 is for ranges with both ends open.",
+        ),
+    ],
+)
+def test_where_no_range_is_open_at_both_ends_nothing_is_said_of_the_promise(found, words):
+    assert coverage_sentence(starter().measures["hollow_hold"], [found]) == words
+
+
+def test_ranges_that_end_at_the_cap_stand_apart_on_the_page(club, as_member):
+    """All at the cap: every range reaches it."""
+    day = day_on(0.2, club.tigers, edition=club.days[0].edition)
+    capped = {"measure": "arch_hold", "variant": "arms_by_side", "value": 30, "outcome": "reached_cap"}
+    rows = [(day, one, capped) for day in [*club.days, day] for one in club.children]
+    hand_in(club.director, rows)
+    kept = door.forecasts_kept(door.club_evidence(TODAY, items=["arch_hold"]), "arch_hold").coverage[0]
+    assert (kept.count, kept.cut, kept.cut_covered) == (0, 20, 20)
+    url = reverse("assessments:numbers_forecasts")
+    page = as_member(club.director).get(url, {"item": "arch_hold"}).content.decode()
+    assert "20 ranges end at the cap or at 0 and can be missed on one side only: 20 of 20 held" in page
+    assert "Too few test days" not in page and "<table" not in page
+
+
+def test_both_sides_of_a_child_are_one_result(club):
+    rows = [
+        (day, one, {"measure": "single_leg_stance", "variant": "", "side": side, "value": 5 + turn + (place + turn) % 3})
+        for turn, day in enumerate(club.days)
+        for place, one in enumerate(club.children)
+        for side in ("left", "right")
+    ]  # fmt: skip
+    hand_in(club.director, rows)
+    kept = door.forecasts_kept(door.club_evidence(TODAY, items=["single_leg_stance"]), "single_leg_stance")
+    assert len(kept.held) == len({one.athlete for one in kept.held}) == 20
+    every = kept.coverage[0]
+    assert every.count + every.cut + every.stopped == 20

@@ -91,7 +91,7 @@ def test_a_child_who_left_does_not_count_as_one_who_did_not_get_it(club, as_memb
     assert (ready.word, ready.consistent, ready.followed, ready.left) == ("ready", 1, 2, 1)
     assert ready.share == pytest.approx(1 / 2), "one of the two who were there when it came"
     page = as_member(club.director).get(reverse("assessments:numbers_outcomes")).content.decode()
-    assert "1 of 2; between" in page and "Left the club" in page
+    assert "1 of 2 skills of 2 children; between" in page and "Left the club" in page
     # Of three, one was there only until after another had it: 1 - 2/3 and not 1 of 2.
     say(club.strong[0], "withdrawn", 7.9)
     say(club.strong[0], "consistent", 12)
@@ -117,7 +117,19 @@ def test_what_was_shown_at_decisions_is_counted_apart(club, as_member):
     assert counts(found.shown)["ready"] == (1, 1, 0) and counts(found.shown)["not_yet"] == (0, 1, 0)
     page = as_member(club.director).get(reverse("assessments:numbers_outcomes")).content.decode()
     assert "What coaches were shown when they decided" in page
-    assert "1 of 3; between 6 and 79 of 100" in page
+    assert "1 of 3 skills of 3 children seen to the end; about 33 of 100, between 6 and 79" in page
+
+
+def test_who_was_nearly_and_then_ready_got_the_skill_as_ready(club, as_member):
+    """One look at the shape is not enough for a must-have: nearly on the first day, ready two weeks later."""
+    say(club.strong[0], "consistent", 11)
+    found = {one.word: one for one in outcomes(TODAY).rules}
+    both = [word for word in ("ready", "nearly") if found[word].consistent]
+    assert both == ["ready"]
+    changed = [one for one in found.values() if one.moved]
+    assert changed, "the second day changed what the first had said"
+    page = as_member(club.director).get(reverse("assessments:numbers_outcomes")).content.decode()
+    assert "Moved on before" in page and "it takes 10 different children in each" in page
 
 
 def test_an_empty_club_gets_a_normal_answer_and_a_coach_may_not_look(cast, programme, as_member):

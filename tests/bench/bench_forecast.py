@@ -4,7 +4,8 @@
 
 Simulated children have a known true level, so that dates can be checked too: the true day on which a level reaches a
 threshold beside the earliest and latest day that the forecast named. The demo club is built in a database of its own; the
-newest test day of each child is held out and predicted by what the director's page uses. Nothing here passes or fails.
+newest test day of each child is held out and predicted by what the director's page uses. The tables count ranges with both
+ends open; those cut at 0 or at the cap, which can be missed on one side only, stand beside. Nothing here passes or fails.
 """
 
 from __future__ import annotations
@@ -102,8 +103,10 @@ def _table(title: str, held: Iterable[Held]) -> None:
 
 def _row(one: Coverage) -> str:
     low, high = one.interval or (0.0, 1.0)
+    cut = f"   (cut: {one.cut_covered} of {one.cut})" if one.cut else ""
     stopped = f"   ({one.stopped} chose to stop)" if one.stopped else ""
-    return f"  {one.group or 'all':<8}{one.covered:>8}{one.count:>7}{one.share:>8.3f}   {low:.3f} to {high:.3f}{stopped}"
+    share = f"{one.covered:>8}{one.count:>7}{one.share:>8.3f}   {low:.3f} to {high:.3f}"
+    return f"  {one.group or 'all':<8}{share}{cut}{stopped}"
 
 
 if __name__ == "__main__":
