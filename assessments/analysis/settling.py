@@ -8,7 +8,7 @@ import numpy as np
 
 from assessments.analysis.cells import UNKNOWN
 from assessments.analysis.records import MeasureSpec, Programme
-from assessments.analysis.summaries import decided
+from assessments.analysis.scoring import Ints
 from assessments.analysis.verdicts import NOT_KNOWN, Verdicts
 
 SHAPE_SECONDS = 60  # one look at five criteria
@@ -24,19 +24,28 @@ class Settling:
     minutes: int
 
 
-def settles_for(verdicts: Verdicts, item: str) -> tuple[int, ...]:
-    """For each child, how many skills that are not known want this item alone; 0 where it rests."""
-    counts = np.zeros(len(verdicts.children), dtype=np.int64)
+def places_settled(verdicts: Verdicts) -> dict[str, Ints]:
+    """For each item that a skill asks for, how many skills each child waits for that want this item alone.
+
+    A skill that is not known, of which no coach has said anything; what rests waits for no test, and advice asks for none.
+    """
+    settled: dict[str, Ints] = {}
     items = np.array([column.requirement.item for column in verdicts.columns], dtype=object)
     for k, (begin, end) in enumerate(verdicts.spans):
-        mine = items[begin:end] == item
-        if not mine.any():
-            continue
-        unknown = (verdicts.word[:, begin:end] == UNKNOWN) & ~verdicts.advice[:, begin:end]
-        free = ~verdicts.rested[:, begin:end][:, mine].any(axis=1)
-        waiting = (verdicts.state[:, k] == NOT_KNOWN) & ~decided(verdicts, k)
-        counts += waiting & free & unknown[:, mine].any(axis=1) & ~unknown[:, ~mine].any(axis=1)
-    return tuple(int(count) for count in counts)
+        waiting = (verdicts.state[:, k] == NOT_KNOWN) & ~verdicts.decided[:, k]
+        unknown = (verdicts.word[:, begin:end] == UNKNOWN) & ~verdicts.advice[:, begin:end] & waiting[:, None]
+        names = items[begin:end]
+        for name in dict.fromkeys(names.tolist()):
+            mine = names == name
+            alone = unknown[:, mine].any(axis=1) & ~unknown[:, ~mine].any(axis=1)
+            settled[name] = settled.get(name, 0) + alone.astype(np.int64)
+    return settled
+
+
+def settles_for(verdicts: Verdicts, item: str) -> tuple[int, ...]:
+    """For each child, how many skills that are not known want this item alone; 0 where it rests."""
+    found = places_settled(verdicts).get(item)
+    return (0,) * len(verdicts.children) if found is None else tuple(found.tolist())
 
 
 def best_use(verdicts: Verdicts, *, minutes: int = 15) -> Settling | None:
@@ -46,8 +55,9 @@ def best_use(verdicts: Verdicts, *, minutes: int = 15) -> Settling | None:
     forecast of what the test will show.
     """
     best: Settling | None = None
+    settled = places_settled(verdicts)
     for item in (*verdicts.programme.measures, *verdicts.programme.shapes):
-        counts = settles_for(verdicts, item)
+        counts = settled[item].tolist() if item in settled else []
         seconds = seconds_each(verdicts.programme, item)
         room = max(minutes * 60 // seconds, 1)
         order = sorted((n for n, count in enumerate(counts) if count), key=lambda n: (-counts[n], n))[:room]

@@ -8,13 +8,14 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from assessments.analysis.cells import MISSING, UNKNOWN
+from assessments.analysis.cells import MISSING
 from assessments.analysis.censored import held_by, survival
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.interpret import age_and_band, zone_of
 from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Spread, Zone
 from assessments.analysis.scoring import Flags, Floats, Ints, date_of, opens, series_parts
-from assessments.analysis.verdicts import NOT_KNOWN, NOT_YET, READY, RESTING, SKILL_WORDS, Verdicts, in_force
+from assessments.analysis.settling import places_settled
+from assessments.analysis.verdicts import NOT_YET, READY, RESTING, SKILL_WORDS, Verdicts, in_force
 
 #: Quartiles of fewer children would show single children.
 FEWEST_FOR_SPREAD = 5
@@ -24,7 +25,7 @@ def group_summary(verdicts: Verdicts) -> GroupSummary:
     """Counts per state, expected number ready, what decides most often, what test would settle most places."""
     holdups = [_deciding(verdicts, k) for k in range(len(verdicts.skills))]
     skills = tuple(_skill(verdicts, k, held) for k, held in enumerate(holdups))
-    settled = settling_items(verdicts)
+    settled = Counter({item: int(counts.sum()) for item, counts in places_settled(verdicts).items()})
     newest, zones, nothing = _newest_rows(verdicts), _Zones(verdicts), np.empty(0, dtype=np.int64)
     measures = tuple(
         _measure(verdicts, item, rows, settles=settled[item], zones=zones.count(item, rows))
@@ -88,21 +89,6 @@ def spread(verdicts: Verdicts, item: str) -> Spread:
     curve = survival(scores.value[rows], (~bound).tolist()) if enough else ()
     low, middle, high = (held_by(curve, share) for share in (0.75, 0.5, 0.25))
     return Spread(len(rows), int(bound.sum()), enough, low, middle, high)
-
-
-def settling_items(verdicts: Verdicts) -> Counter[str]:
-    """How many places that are not known want one item alone; resting children do not wait for a test."""
-    settled: Counter[str] = Counter()
-    items = np.array([column.requirement.item for column in verdicts.columns], dtype=object)
-    for k, (begin, end) in enumerate(verdicts.spans):
-        waiting = (verdicts.state[:, k] == NOT_KNOWN) & ~decided(verdicts, k)
-        unknown = (verdicts.word[:, begin:end] == UNKNOWN) & ~verdicts.advice[:, begin:end] & waiting[:, None]
-        names = items[begin:end]
-        for name in dict.fromkeys(names.tolist()):
-            mine = names == name
-            alone = unknown[:, mine].any(axis=1) & ~unknown[:, ~mine].any(axis=1)
-            settled[name] += int(alone.sum())
-    return settled
 
 
 def _skill(verdicts: Verdicts, k: int, held: Counter[str]) -> SkillSummary:

@@ -9,6 +9,7 @@ import pytest
 from assessments.analysis.records import CoachMark, Requirement, RestSpell
 from assessments.analysis.scoring import day_scores
 from assessments.analysis.settling import Settling, best_use, seconds_each, settles_for
+from assessments.analysis.summaries import group_summary
 from assessments.analysis.verdicts import verdicts
 from tests.analysis.small_club import MEASURES, MONDAY, child, frame, programme, shape, skill, trial
 
@@ -111,3 +112,14 @@ def test_a_shape_may_be_the_best_use_and_takes_a_minute_a_child():
 def test_a_measure_without_a_time_takes_a_second():
     found = board(seconds=0, shapes={"tuck": shape()})
     assert seconds_each(found.programme, "landings") == 1
+
+
+def test_the_group_and_the_minutes_count_the_same_places():
+    rests = (RestSpell(("lower_back",), MONDAY),)
+    children = (*(child(name) for name in NAMES), child("fay", rests=rests))
+    found = board(
+        *known("abe", "bo"), *known("cy", item="landings", value=5), skills=(ROLL, JUMP), children=children
+    )
+    counted = {one.item: one.settles for one in group_summary(found).measures}
+    assert counted == {item: sum(settles_for(found, item)) for item in counted}
+    assert (counted["landings"], counted["hollow_hold"]) == (6, 1), "abe, bo twice, dot and eli once; cy"
