@@ -17,7 +17,6 @@ import numpy as np
 
 from assessments.analysis.agreement import BIAS_LIMIT, SEM_LIMIT, mean_difference
 from assessments.analysis.concordance import alpha_interval, krippendorff_alpha
-from assessments.analysis.reliability import typical_error
 from assessments.analysis.samples import Interval
 
 EXAMPLES_NEEDED = 10
@@ -37,7 +36,7 @@ class CalibrationResult:
     near: int  # within one point, the same ones among them
     bias: float  # own - agreed, points; above 0 is more generous
     bias_interval: Interval | None  # 90 %
-    sem: float
+    sem: float  # the coach's own error: SD(own - agreed), points
     bias_limit: float  # points, for the highest total of the shape
     sem_limit: float
     passed: bool
@@ -48,9 +47,11 @@ class CalibrationResult:
 def calibrate(own: Sequence[int], agreed: Sequence[int], on: date, *, top: int = 10) -> CalibrationResult:
     """Totals of shared examples beside the agreed totals: valid for 12 months when close enough.
 
-    Needs ten examples, a mean difference within 0.7 of 10 and SD(differences) / sqrt(2) within 1.0 of 10; of
-    another highest total `top` the same shares. Common practice, no source for the limits. The interval of the
-    mean difference is Student's t, 90 %. ValueError for unequal numbers or a total outside 0 to `top`.
+    Needs ten examples, a mean difference within 0.7 of 10 and SD(own - agreed) within 1.0 of 10; of another highest total
+    `top` the same shares. The limits are those of second looks, for the error of one coach (`agreement`): between two coaches
+    each has SD(differences) / sqrt(2) of it, but the agreed totals are the standard, so here all of it is the coach's
+    own. Common practice, no source for the limits. The interval of the mean difference is Student's t, 90 %.
+    ValueError for unequal numbers or a total outside 0 to `top`.
     """
     if len(own) != len(agreed):
         raise ValueError("Every example needs an agreed total.")
@@ -75,7 +76,7 @@ def calibrate(own: Sequence[int], agreed: Sequence[int], on: date, *, top: int =
             None,
             words,
         )
-    bias, sem = float(gaps.mean()), typical_error(agreed, own)
+    bias, sem = float(gaps.mean()), float(gaps.std(ddof=1))
     passed = abs(bias) <= bias_limit and sem <= sem_limit
     words = f"Mean difference {bias:+.1f} and spread {sem:.1f} points of {top} on {n} examples."
     return CalibrationResult(

@@ -17,12 +17,21 @@ AGREED = [3, 3, 4, 5, 6, 7, 7, 6, 5, 6]
 
 
 def test_close_scores_of_ten_examples_count_for_a_year() -> None:
-    found = calibrate([3, 4, 4, 5, 6, 7, 6, 6, 7, 4], AGREED, ON)
+    found = calibrate([3, 3, 4, 5, 6, 7, 6, 6, 7, 5], AGREED, ON)
     assert (found.passed, found.until) == (True, date(2027, 3, 2))
-    assert (found.same, found.near, found.bias) == (6, 8, 0)
-    # Differences 1, -1, 2, -2 and six of 0: SD sqrt(10/9); t = 1.833 on 9 degrees of freedom.
-    assert found.bias_interval == pytest.approx((-0.6110, 0.6110), abs=1e-4)
-    assert found.sem == pytest.approx(math.sqrt(10 / 9 / 2))
+    assert (found.same, found.near, found.bias) == (7, 9, 0)
+    # Differences -1, 2, -1 and seven of 0: SD sqrt(6/9); t = 1.833 on 9 degrees of freedom.
+    assert found.bias_interval == pytest.approx((-0.4733, 0.4733), abs=1e-4)
+    assert found.sem == pytest.approx(math.sqrt(6 / 9))
+
+
+def test_agreed_totals_are_the_standard_so_all_of_the_spread_is_the_coachs() -> None:
+    """Two coaches share the spread of their differences (SD / sqrt 2); here one side is without error by agreement."""
+    found = calibrate([6, 4, 7, 4, 6, 3, 6, 4, 6, 4], [5] * 10, ON)
+    # Differences 1, -1, 2, -1, 1, -2, 1, -1, 1, -1: sum 0, squares 16.
+    assert found.sem == pytest.approx(math.sqrt(16 / 9))
+    assert (found.bias, found.passed, found.until) == (0, False, None)
+    assert found.reason == "Mean difference +0.0 and spread 1.3 points of 10 on 10 examples."
 
 
 @pytest.mark.parametrize(
@@ -174,17 +183,17 @@ def test_a_mean_difference_on_the_limit_still_counts(top: int, points: int, pass
     assert found.bias == pytest.approx(points / 20)
 
 
-@pytest.mark.parametrize(("apart", "passed"), [(1, True), (2, False)])
+@pytest.mark.parametrize(("apart", "passed"), [(18, True), (20, False)])
 def test_a_spread_within_one_point_of_ten_counts(apart: int, passed: bool) -> None:
-    """Differences of -/+ d on 20 examples: SD = d sqrt(20 / 19), over sqrt(2) 0.725 d."""
-    found = calibrate([5 + apart * (-1) ** n for n in range(20)], LONG, ON)
-    assert found.sem == pytest.approx(apart * math.sqrt(20 / 19 / 2))
+    """Differences of -/+ 1 on 18 or on all of 20 examples: SD = sqrt(18 / 19) = 0.973 and sqrt(20 / 19) = 1.026."""
+    found = calibrate([5 + (-1) ** n * (n < apart) for n in range(20)], LONG, ON)
+    assert found.sem == pytest.approx(math.sqrt(apart / 19))
     assert (found.bias, found.passed) == (0, passed)
 
 
 def test_a_result_says_how_far_off_and_on_how_many() -> None:
     found = calibrate(higher(6), LONG, ON)
-    assert found.reason == "Mean difference +0.3 and spread 0.3 points of 10 on 20 examples."
+    assert found.reason == "Mean difference +0.3 and spread 0.5 points of 10 on 20 examples."
     assert (found.examples, found.needed, found.same, found.near) == (20, 10, 14, 20)
     strict = calibrate([score - 1 for score in AGREED], AGREED, ON, top=8)
     assert strict.reason == "Mean difference -1.0 and spread 0.0 points of 8 on 10 examples."

@@ -16,7 +16,7 @@ from tests.conftest import viewer_of
 from tests.factories import TODAY
 
 AGREED = [3, 3, 4, 5, 6, 7, 7, 6, 5, 6]
-CLOSE = [3, 4, 4, 5, 6, 7, 6, 6, 7, 4]
+CLOSE = [3, 3, 4, 5, 6, 7, 6, 6, 7, 5]
 FAR = [total + 2 for total in AGREED]
 YEAR_ON = TODAY.replace(year=TODAY.year + 1)
 
@@ -56,11 +56,11 @@ def test_ten_agreed_totals_then_a_coachs_own_then_both_side_by_side(club, as_mem
     row = Calibration.objects.get()
     assert (row.examples, row.coach, row.totals, row.word) == (made, club.coach, CLOSE, "waiting")
     page = text(director.get(answer.url))
-    assert "6 of 10 the same, 8 within one point." in page
-    # Differences 1, -1, 2, -2: mean 0, SD sqrt(10 / 9), t = 1.833.
-    assert "On average as agreed (between −0.6 and +0.6)" in page
+    assert "7 of 10 the same, 9 within one point." in page
+    # Differences -1, 2, -1: mean 0, SD sqrt(6 / 9), t = 1.833.
+    assert "On average as agreed (between −0.5 and +0.5)" in page
     assert (
-        "with a spread of 0.7. Close is an average within 0.7 and a spread within 1.0 points." in page
+        "with a spread of 0.8. Close is an average within 0.7 and a spread within 1.0 points." in page
         and "Live, May" in page
     )
     assert "calibrated until 25 November 2027?" in page
