@@ -21,7 +21,7 @@ from assessments.analysis.records import (
 )
 from assessments.analysis.settling import Settling, best_use
 from assessments.analysis.summaries import spread
-from assessments.progress_words import change_words, figure
+from assessments.progress_words import change_words, figure, variant_words
 from assessments.report_records import ChildLine, GroupReport
 from assessments.sparks import Spark, spark
 from athletes.ages import completed_years
@@ -112,6 +112,7 @@ class ChildRow:
     sentence: str
     zone: str
     spark: Spark
+    version: str = ""  # in words, where the measure has several
 
 
 def board_page(report: GroupReport, *, area: str = "", order: str = "name") -> BoardPage:
@@ -168,23 +169,42 @@ def measure_summary(report: GroupReport, item: str) -> MeasureSummary:
 
 
 def spread_words(report: GroupReport, spec: Spec) -> str:
-    """What half of a group reaches in one item, in words; 'at least' is counted apart and lowers nothing."""
+    """What half of a group reaches in one item, in words; the version is named, and who is left out of it."""
     found = spread(report.verdicts, spec.id)
+    weeks = report.programme.rules.expiry_weeks
+    old = f"{_are(found.stale)} last tested more than {weeks} weeks ago." if found.stale else ""
     if not found.enough:
-        return "Fewer than five children have a score, so no spread is shown: it would show single children."
+        where = " in one version" if found.others else ""
+        none = f"Fewer than five children have a score{where} from the last {weeks} weeks, so no spread is shown: it"
+        return " ".join(filter(None, (f"{none} would show single children.", old)))
     verb = "hold" if spec.kind == "hold" else "reach"
     low, middle, high = (
         None if value is None else figure(spec, value) for value in (found.low, found.middle, found.high)
     )
+    who = f"{found.children} children" if found.others or found.stale else "children"
     if middle:
         last = f"a quarter {high}" if high else "what a quarter reach was not seen to its end"
-        said = f"Half of the children {verb} {middle} or more; three quarters {low}, {last}."
+        said = f"Half of the {who} {verb} {middle} or more; three quarters {low}, {last}."
     else:
-        said = "More than half of the children were not at their end when the try was over, so there is no middle."
+        said = (
+            f"More than half of the {who} were not at their end when the try was over, so there is no middle."
+        )
         said += f" Three quarters {verb} {low} or more." if low else ""
+    if found.variant:
+        said = f"{variant_words(spec, found.variant).capitalize()}: {said[0].lower()}{said[1:]}"
     if found.at_least:
         said += f" {found.at_least} of {found.children} reached the cap or chose to stop: theirs counts as ‘at least’."
-    return said
+    if found.others:
+        named = ", ".join(
+            f"{count} {variant_words(spec, name) or 'no version named'}"
+            for name, count in found.others.items()
+        )
+        said += f" Left out, because another version was their last: {named}."
+    return " ".join(filter(None, (said, old)))
+
+
+def _are(count: int) -> str:
+    return "1 child was" if count == 1 else f"{count} children were"
 
 
 def _row(report: GroupReport, child: ChildLine, skills: Sequence[SkillSpec], begins: Sequence[bool]) -> Row:
@@ -282,7 +302,8 @@ def _child_row(child: ChildLine, lines: Sequence[Interpretation], spec: Spec) ->
         return ChildRow(child, "", None, "Not tested yet.", "", spark([]))
     latest = newest.latest
     value = figure(spec, latest.value, at_least=latest.at_least)
-    return ChildRow(child, value, latest.on, change_words(newest, spec), latest.zone, spark(lines))
+    version = variant_words(spec, newest.variant)
+    return ChildRow(child, value, latest.on, change_words(newest, spec), latest.zone, spark(lines), version)
 
 
 def _name_of(programme: Programme, name: str) -> str:

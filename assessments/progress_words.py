@@ -21,6 +21,7 @@ from assessments.analysis.symmetry import symmetry
 __all__ = [
     "CriterionRow", "Interrupted", "NumberRow", "between_words", "broke_first", "cautions", "change_words", "criterion_rows",
     "day_words", "figure", "how_words", "number_rows", "series_words", "shape_words", "sides_words",
+    "variant_words",
 ]  # fmt: skip
 
 Spec = MeasureSpec | ShapeSpec
@@ -73,6 +74,11 @@ def series_words(line: Interpretation, spec: Spec) -> str:
     variant = line.variant or variant
     if not variant:
         return f"protocol {version.removeprefix('v')}"
+    return variant_words(spec, variant)
+
+
+def variant_words(spec: Spec, variant: str) -> str:
+    """The short name of a version in lower case, such as 'arms overhead'."""
     words = spec.variant_words.get(variant, "") if isinstance(spec, MeasureSpec) else ""
     return (words or variant.replace("_", " ")).lower()
 

@@ -287,7 +287,7 @@ class SkillSummary:
 
 @dataclass(frozen=True, slots=True)
 class MeasureSummary:
-    """One item over a group: newest scored day of each child (the weaker side), newest series only."""
+    """One item over a group: newest scored day of each child (the weaker side), in the version done last."""
 
     item: str
     children: int  # with a score
@@ -298,14 +298,17 @@ class MeasureSummary:
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """How far the newest scores of a group reach in one item; 'at least' lowers nothing."""
+    """How far the newest scores of a group reach in one version of one item; 'at least' lowers nothing."""
 
-    children: int  # with a score
+    children: int  # with a score in this version
     at_least: int  # how many of them reached the cap or chose to stop
     enough: bool  # False under five children: a spread would show single ones
     low: float | None  # three quarters of the children reach it; None where it lies beyond what was seen
     middle: float | None  # half do
     high: float | None  # a quarter do
+    variant: str  # the version that most children did last, "" where there is only one
+    others: Mapping[str, int]  # children who did another version last, by version
+    stale: int  # children whose scores are all too old to count
 
 
 @dataclass(frozen=True, slots=True)

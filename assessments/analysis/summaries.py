@@ -13,7 +13,7 @@ from assessments.analysis.censored import held_by, survival
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.interpret import age_and_band, zone_of
 from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Spread, Zone
-from assessments.analysis.scoring import Flags, Floats, Ints, date_of, opens, series_parts
+from assessments.analysis.scoring import Flags, Floats, Ints, date_of, days_of, opens, series_parts
 from assessments.analysis.settling import places_settled
 from assessments.analysis.verdicts import NOT_YET, READY, RESTING, SKILL_WORDS, Verdicts, in_force
 
@@ -77,18 +77,44 @@ def expected_ready(verdicts: Verdicts, skill: int) -> Floats:
 
 
 def spread(verdicts: Verdicts, item: str) -> Spread:
-    """What three quarters, half and a quarter of the children reach, on the newest scored day of each.
+    """What three quarters, half and a quarter of the children reach, in the version that most of them did last.
 
-    Values that are only 'at least' enter as in Kaplan & Meier 1958 (`censored.survival`): they count as reaching
-    whatever they reached, and never as a low score. Needs five children with a score.
+    Nothing is joined across versions: each child stands in the version of their newest scored day, of two sides with the
+    lower one, and the commonest version is told (of two as common the harder); how many stand in another one is counted.
+    Scores older than the programme's limit on evidence are left out and counted. Values that are only 'at least' enter
+    as in Kaplan & Meier 1958 (`censored.survival`): they count as reaching whatever they reached, and never as a low
+    score. Needs five children with a score in that version.
     """
     rows = _newest_rows(verdicts).get(item, np.empty(0, dtype=np.int64))
     scores = verdicts.scores
+    fresh = _fresh(verdicts, rows)
+    stale, rows = int((~fresh).sum()), rows[fresh]
+    variants = np.array([series_parts(scores.series_names[code])[1] for code in scores.series[rows]], object)
+    counted = Counter(variants.tolist())
+    ladder = _ladder(verdicts, item)
+    commonest = max(counted, key=lambda name: (counted[name], ladder.get(name, -1), name), default="")
+    rows = rows[variants == commonest]
     bound = scores.at_least[rows]
     enough = len(rows) >= FEWEST_FOR_SPREAD
     curve = survival(scores.value[rows], (~bound).tolist()) if enough else ()
     low, middle, high = (held_by(curve, share) for share in (0.75, 0.5, 0.25))
-    return Spread(len(rows), int(bound.sum()), enough, low, middle, high)
+    others = {name: counted[name] for name in sorted(counted, key=lambda name: (ladder.get(name, -1), name))}
+    others.pop(commonest, None)
+    return Spread(len(rows), int(bound.sum()), enough, low, middle, high, commonest, others, stale)
+
+
+def _fresh(verdicts: Verdicts, rows: Ints) -> Flags:
+    """Whether a score is no older than the programme's limit on evidence."""
+    recent: Flags = (
+        days_of(verdicts.on) - verdicts.scores.on[rows] <= 7 * verdicts.programme.rules.expiry_weeks
+    )
+    return recent
+
+
+def _ladder(verdicts: Verdicts, item: str) -> dict[str, int]:
+    """The place of each version of an item, the easiest first."""
+    spec = verdicts.programme.measures.get(item)
+    return {name: place for place, name in enumerate(spec.variants if spec else ())}
 
 
 def _skill(verdicts: Verdicts, k: int, held: Counter[str]) -> SkillSummary:
@@ -149,7 +175,11 @@ def _measure(
 
 
 def _newest_rows(verdicts: Verdicts) -> dict[str, Ints]:
-    """Row of the newest scored day of each listed child, by item; of two sides or variants that day the lower one."""
+    """Row that stands for each listed child, by item: of the version tested last, of two sides the lower one.
+
+    Of two versions on one date the harder one stands. A side that is too old to count says nothing beside one that does;
+    where all is too old the newest stands all the same.
+    """
     scores, laid = verdicts.scores, verdicts.laid
     if not len(laid.series):
         return {}
@@ -161,8 +191,19 @@ def _newest_rows(verdicts: Verdicts) -> dict[str, Ints]:
     first = scores.start[laid.series]
     ours = known[scores.athlete[first]] & (written[scores.series[first]] == version[scores.item[first]])
     newest = laid.row[ours, laid.seen[ours].sum(axis=1) - 1]
-    item, athlete = scores.item[newest], scores.athlete[newest]
-    newest = newest[np.lexsort((scores.value[newest], -scores.on[newest], athlete, item))]
+    ladders = [_ladder(verdicts, name) for name in scores.items]
+    harder = np.array(
+        [[ladder.get(series_parts(name)[1], -1) for name in scores.series_names] for ladder in ladders],
+        dtype=np.int64,
+    )
+    old = ~_fresh(verdicts, newest)
+    item, athlete, series = scores.item[newest], scores.athlete[newest], scores.series[newest]
+    order = np.lexsort((-harder[item, series], -scores.on[newest], old, athlete, item))
+    newest, old, series = newest[order], old[order], series[order]
+    begins = opens(scores.item[newest] * len(scores.athletes) + scores.athlete[newest])
+    lead = np.flatnonzero(begins)[np.cumsum(begins) - 1]
+    newest = newest[(series == series[lead]) & (old == old[lead])]
+    newest = newest[np.lexsort((scores.value[newest], scores.athlete[newest], scores.item[newest]))]
     newest = newest[opens(scores.item[newest] * len(scores.athletes) + scores.athlete[newest])]
     edges = np.searchsorted(scores.item[newest], np.arange(len(scores.items) + 1))
     return {name: newest[edges[code] : edges[code + 1]] for code, name in enumerate(scores.items)}

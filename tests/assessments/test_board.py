@@ -152,6 +152,51 @@ def test_what_half_of_a_group_reaches_is_not_lowered_by_at_least(story, as_membe
     assert words in html
 
 
+def hollow(story, values, variant, *, day=-1):
+    """New children hold the hollow shape in one version."""
+    for value in values:
+        score(
+            factories.AthleteFactory(group=story.tigers),
+            story.days[day],
+            "hollow_hold",
+            value,
+            variant=variant,
+        )
+
+
+def spread_of(story, as_member):
+    html = page(
+        as_member(story.coach),
+        reverse("assessments:group_progress", args=[story.tigers.code]),
+        item="hollow_hold",
+    )
+    return re.search(r'<p class="lead">(.*?)</p>', html)[1], html
+
+
+def test_the_spread_names_its_version_and_who_is_left_out(story, as_member):
+    """Mia and Tom held it with their arms by the sides on the newest day, eleven days ago."""
+    hollow(story, (20, 25, 30, 35, 40), "tucked")
+    words, html = spread_of(story, as_member)
+    assert words == (
+        "Tucked: half of the 5 children hold 30 s or more; three quarters 25 s, a quarter 35 s. "
+        "Left out, because another version was their last: 2 arms by the sides."
+    )
+    assert "<br>tucked</small>" in html and "<br>arms by the sides</small>" in html
+    hollow(story, (60,), "tucked", day=3)
+    assert spread_of(story, as_member)[0].endswith("1 child was last tested more than 16 weeks ago.")
+
+
+def test_too_few_in_one_version_show_no_spread(story, as_member):
+    hollow(story, (20, 25, 30), "tucked")
+    words, _ = spread_of(story, as_member)
+    assert words == (
+        "Fewer than five children have a score in one version from the last 16 weeks, so no spread is shown: "
+        "it would show single children."
+    )
+    hollow(story, (60, 60), "tucked", day=3)
+    assert spread_of(story, as_member)[0].endswith("2 children were last tested more than 16 weeks ago.")
+
+
 def test_an_empty_group_says_what_to_do(cast, programme, as_member):
     empty = factories.GroupFactory(name="Otters")
     html = page(as_member(cast.director), reverse("assessments:board", args=[empty.code]))
