@@ -192,12 +192,13 @@ def draft_benchmarks(
 
     Values are rounded down to the precision of the measure and the aim lies at least one step above. Bands
     with too few children, or with an aim above the cap, have no row. A draft edition for the director to
-    change; percentiles of a club say what is, not what should be.
+    change; percentiles of a club say what is, not what should be. Figures under those of the band before are left as they
+    are, and the note says so: a fall with age is more likely chance or who was tested than what children can do.
     """
     if building not in norms.percents or aim not in norms.percents or building >= aim:
         raise ValueError("Both must be percentiles of these norms, the aim above.")
     low, high = norms.percents.index(building), norms.percents.index(aim)
-    rows = []
+    rows: list[Benchmark] = []
     for band in norms.bands:
         begins, ends = band.values[low], band.values[high]
         if begins is None or ends is None:
@@ -207,6 +208,8 @@ def draft_benchmarks(
         if cap is not None and goal > cap:
             continue
         note = f"Draft: percentiles {building:g} and {aim:g} of {band.children} children of this club."
+        if rows and (start < rows[-1].building or goal < rows[-1].aim):
+            note += f" Lower than at {rows[-1].band}: look at it before you publish."
         rows.append(Benchmark(item, band.band, start, goal, "derived", (), note))
     return tuple(rows)
 
