@@ -68,7 +68,7 @@ def forecast(
     pace = _pace(days, pool.on)
     if resting:
         return _nothing("resting", days, pool, pace, "No forecast while the child is resting.")
-    telling = [day.on for day in days if not (day.at_least and day.value < threshold)]
+    telling = [day.on for day in days if not (day.at_least and day.held < threshold)]
     if not telling:
         return _nothing("no_evidence", days, pool, pace, "No test day counts yet.")
     if (pool.on - telling[-1]).days > 7 * fresh_weeks:
@@ -111,12 +111,15 @@ def _path(pool: Pool, athlete: str) -> tuple[Point, ...]:
 
 
 def _own_path(days: Sequence[DayScore], pool: Pool) -> tuple[Point, ...]:
-    """In a club too small for a common trend: the child's own line, from five days that are not 'at least'."""
+    """In a club too small for a common trend: the child's own line, from five days that are not 'at least'.
+
+    The range is that of the line, where the level is, and not of a new score, which scatters about it.
+    """
     if not _stands_alone(days):
         return ()
     points = []
     for week in range(WEEKS_AHEAD + 1):
-        found = _own_line(days, pool, week)
+        found = _own_line(days, pool, week, new=False)
         points.append(Point(pool.on + timedelta(weeks=week), found.value, found.low, found.high, found.note))
     return tuple(points)
 
@@ -125,15 +128,15 @@ def _stands_alone(days: Sequence[DayScore]) -> bool:
     return not any(day.at_least for day in days) and len({day.on for day in days}) >= POINTS_FOR_INTERVAL
 
 
-def _own_line(days: Sequence[DayScore], pool: Pool, week: float) -> Prediction:
-    times, values = [(day.on - pool.on).days / 7 for day in days], [day.value for day in days]
-    return predict(times, values, week, level=LEVEL, floor=pool.floor)
+def _own_line(days: Sequence[DayScore], pool: Pool, week: float, *, new: bool) -> Prediction:
+    times, values = [(day.on - pool.on).days / 7 for day in days], [day.held for day in days]
+    return predict(times, values, week, level=LEVEL, floor=pool.floor, new=new)
 
 
 def _pace(days: Sequence[DayScore], on: date) -> Slope | None:
     plain = [day for day in days if not day.at_least]
     try:
-        return theil_sen([(day.on - on).days / 7 for day in plain], [day.value for day in plain])
+        return theil_sen([(day.on - on).days / 7 for day in plain], [day.held for day in plain])
     except NotEnough:
         return None
 
@@ -181,22 +184,24 @@ def held_out(
         key = (before, tuple(other.athlete for other in near))
         if key not in pools:
             pools[key] = fit_pool(near, before, error=error, cap=cap, floor=floor)
-        ends = _next_score(pools[key], one.athlete, earlier)
+        ends = _next_score(pools[key], one.athlete, earlier, clocks=newest.clock_variance)
         if ends is not None:
             was_cut = (floor is not None and ends[0] <= floor) or (cap is not None and ends[1] >= cap)
             held.append(
-                Held(newest.band, *ends, newest.value, stopped(newest), was_cut, one.athlete, newest.on)
+                Held(newest.band, *ends, newest.held, stopped(newest), was_cut, one.athlete, newest.on)
             )
     return tuple(held)
 
 
-def _next_score(pool: Pool, athlete: str, days: Sequence[DayScore]) -> tuple[float, float] | None:
+def _next_score(
+    pool: Pool, athlete: str, days: Sequence[DayScore], *, clocks: float
+) -> tuple[float, float] | None:
     """Range of a score on the day after the pool's date, leaning on what `forecast` leans on; None where on nothing."""
     if pool.trends is not None and athlete in pool.trends.children:
-        return pool.score(athlete, 1 / 7)
+        return pool.score(athlete, 1 / 7, clocks=clocks)
     if not _stands_alone(days):
         return None
-    found = _own_line(days, pool, 1 / 7)
+    found = _own_line(days, pool, 1 / 7, new=True)
     return found.low, found.high
 
 

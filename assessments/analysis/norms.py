@@ -117,7 +117,7 @@ def _nearest(found: Sequence[Interpretation], middle: float, on: date) -> _Resul
             kept.append(min(reversed(near), key=lambda day: abs(day.age - middle)))
     return _Results(
         np.array([day.age for day in kept], dtype=np.float64),
-        np.array([day.value for day in kept], dtype=np.float64),
+        np.array([day.held for day in kept], dtype=np.float64),
         np.array([not day.at_least for day in kept], dtype=np.bool_),
     )
 

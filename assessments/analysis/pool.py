@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TypeAlias
 
 import numpy as np
@@ -22,6 +22,8 @@ from assessments.analysis.slope import cut
 
 LEVEL = 0.80
 YEARS_NEAR = 1.0
+#: A straight line is believed over about a year: older days do not enter, nor children without a newer one.
+WEEKS_BACK = 60
 CHILDREN_WANTED = 12
 NOISE_WEIGHT = 14.0  # children the starter noise is worth: the number a club needs to replace it, less one
 PASSES = 3
@@ -54,15 +56,18 @@ class Pool:
         wander = DRIFT * max(weeks - self.newest[athlete], 0.0) * self.error.sem(mean) ** 2
         return mean, math.sqrt(max(variance, 0.0) + wander)
 
-    def spread(self, athlete: str, weeks: float) -> tuple[float, float]:
-        """Expected new score some weeks after the pool's date, and its standard error."""
+    def spread(self, athlete: str, weeks: float, *, clocks: float = 0.0) -> tuple[float, float]:
+        """Expected new score some weeks after the pool's date, and its standard error.
+
+        A score is that of one watched clock; `clocks` is the variance that several clocks add.
+        """
         assert self.trends is not None
         mean, sd = self.level(athlete, weeks)
-        return mean, math.sqrt(sd**2 + self.trends.residual * self.error.sem(mean) ** 2)
+        return mean, math.sqrt(sd**2 + self.trends.residual * self.error.sem(mean) ** 2 + clocks)
 
-    def score(self, athlete: str, weeks: float) -> tuple[float, float]:
+    def score(self, athlete: str, weeks: float, *, clocks: float = 0.0) -> tuple[float, float]:
         """Range of a new score some weeks after the pool's date, cut to what the measure allows."""
-        mean, spread = self.spread(athlete, weeks)
+        mean, spread = self.spread(athlete, weeks, clocks=clocks)
         found = cut(
             mean, mean - self.factor * spread, mean + self.factor * spread, floor=self.floor, cap=self.cap
         )
@@ -94,7 +99,10 @@ def stopped(day: DayScore) -> bool:
 
 
 def near_in_age(found: Sequence[Interpretation], age: float, on: date) -> tuple[Interpretation, ...]:
-    """Children within a year of an age on a date; two, then three years when that makes fewer than twelve."""
+    """Children within a year of an age on a date; two, then three years when that makes fewer than twelve.
+
+    A child who was not tested for over a year is not of that age in any result and is left out.
+    """
     near: tuple[Interpretation, ...] = ()
     for years in (YEARS_NEAR, 2 * YEARS_NEAR, 3 * YEARS_NEAR):
         near = tuple(one for one in found if _apart(one, age, on) <= years)
@@ -104,8 +112,12 @@ def near_in_age(found: Sequence[Interpretation], age: float, on: date) -> tuple[
 
 
 def _apart(one: Interpretation, age: float, on: date) -> float:
-    days = usable_days(one.days, on)
+    days = _recent(usable_days(one.days, on), on)
     return abs(age_of(days, on) - age) if days else math.inf
+
+
+def _recent(days: Sequence[DayScore], on: date) -> tuple[DayScore, ...]:
+    return tuple(day for day in days if on - day.on <= timedelta(weeks=WEEKS_BACK))
 
 
 def age_of(days: Sequence[DayScore], on: date) -> float:
@@ -123,11 +135,11 @@ def fit_pool(
 ) -> Pool:
     """Fit the common trend of one series (and side): partial pooling with the measure's own error model.
 
-    Time is in weeks from `on`. Noise variances are SEM^2 at the fitted level, never at the score itself,
-    which would make low scores look sure. A value that is only 'at least' enters as what it adds to the belief
+    Time is in weeks from `on`, over at most 60 weeks. Noise variances are SEM^2 at the fitted level, never at the score
+    itself, which would make low scores look sure. A value that is only 'at least' enters as what it adds to the belief
     without it (see `censored.bound_as_value`), and so never lowers anything. Intervals use Student's t on children - 2.
     """
-    histories = {one.athlete: usable_days(one.days, on) for one in found}
+    histories = {one.athlete: _recent(usable_days(one.days, on), on) for one in found}
     if len(histories) < len(found):
         raise ValueError("A child appears twice: pool one series and one side.")
     days = {athlete: kept for athlete, kept in histories.items() if kept}
@@ -174,8 +186,8 @@ def _looking_back(days: Mapping[str, Sequence[DayScore]], pool: Pool) -> float:
 
 
 def _miss(pool: Pool, athlete: str, day: DayScore) -> float:
-    mean, spread = pool.spread(athlete, (day.on - pool.on).days / 7)
-    gap = day.value - mean
+    mean, spread = pool.spread(athlete, (day.on - pool.on).days / 7, clocks=day.clock_variance)
+    gap = day.held - mean
     return max(gap, 0.0) / spread if day.at_least else abs(gap) / spread
 
 
@@ -197,7 +209,7 @@ def _fit(
     histories: Mapping[str, Sequence[DayScore]], on: date, error: ErrorModel, start: Trends | None = None
 ) -> Trends:
     """Fit, then say anew what each 'at least' adds to the belief without it, and fit again."""
-    plain = [day.value for days in histories.values() for day in days if not day.at_least]
+    plain = [day.held for days in histories.values() for day in days if not day.at_least]
     typical = float(np.mean(plain)) if plain else -math.inf
     said = {athlete: _said_at_first(days, error, typical) for athlete, days in histories.items()}
     trends = _fit_said(histories, said, on, start)
@@ -233,12 +245,12 @@ def _said_at_first(
 
     A child with nothing but 'at least' is held against `typical`, the mean of all plain days of the pool.
     """
-    plain = [day.value for day in days if not day.at_least]
+    plain = [day.held for day in days if not day.at_least]
     mean = float(np.mean(plain)) if plain else typical
     return [
         None
-        if day.at_least and day.value < mean
-        else (day.value, error.sem(mean if plain else day.value) ** 2)
+        if day.at_least and day.held < mean
+        else (day.held, error.sem(mean if plain else day.held) ** 2 + day.clock_variance)
         for day in days
     ]
 
@@ -255,13 +267,13 @@ def _said(
     for day, old in zip(days, before, strict=True):
         mean, variance = trends.at(athlete if athlete in trends.children else None, (day.on - on).days / 7)
         if not day.at_least:
-            found.append((day.value, error.sem(mean) ** 2))
+            found.append((day.held, error.sem(mean) ** 2 + day.clock_variance))
             continue
         if old is not None:  # the belief without what this day had said
             precision = max(1 / variance - 1 / (old[1] * trends.residual), FAINTEST / variance)
             mean += (mean - old[0]) / (old[1] * trends.residual * precision)
             variance = 1 / precision
-        noise = trends.residual * error.sem(mean) ** 2
-        added = bound_as_value(day.value, mean, variance, noise)
+        noise = trends.residual * (error.sem(mean) ** 2 + day.clock_variance)
+        added = bound_as_value(day.held, mean, variance, noise)
         found.append(None if added is None else (added[0], added[1] / trends.residual))
     return found

@@ -69,13 +69,19 @@ class Prediction:
 
 
 def predict(
-    times: ArrayLike, values: ArrayLike, at: float, *, level: float = 0.80, floor: float | None = None
+    times: ArrayLike,
+    values: ArrayLike,
+    at: float,
+    *,
+    level: float = 0.80,
+    floor: float | None = None,
+    new: bool = True,
 ) -> Prediction:
     """Straight line by least squares and its prediction interval at a new time.
 
-    Interval: line -/+ t(n - 2) * s * sqrt(1 + 1/n + (at - mean)^2 / sum of squares). Source: any text on
-    regression; checked against R. Needs five days. `floor` cuts an end that cannot be (seconds and counts
-    below 0) and says so.
+    Interval of a new value: line -/+ t(n - 2) * s * sqrt(1 + 1/n + (at - mean)^2 / sum of squares); with `new` False
+    that of the line itself, without the 1. Source: any text on regression; checked against R. Needs five days. `floor` cuts
+    an end that cannot be (seconds and counts below 0) and says so.
     """
     when, found = pairs(times, values, at_least=POINTS_FOR_INTERVAL)
     middle = float(when.mean())
@@ -87,7 +93,7 @@ def predict(
     left = found - found.mean() - slope * (when - middle)
     n = len(when)
     noise = math.sqrt(float((left**2).sum()) / (n - 2))
-    reach = t_factor(level, n - 2) * noise * math.sqrt(1 + 1 / n + (at - middle) ** 2 / squares)
+    reach = t_factor(level, n - 2) * noise * math.sqrt(new + 1 / n + (at - middle) ** 2 / squares)
     return cut(line, line - reach, line + reach, floor=floor)
 
 

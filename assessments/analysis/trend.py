@@ -119,13 +119,14 @@ def estimate(
     """
     bounds: Flags = seen & at_least
     if target is not None:
-        bounds = bounds & (value >= target[:, None])
-    stops: Flags = bounds & (at_least if stopped is None else stopped)
+        bounds = np.logical_and(bounds, value >= target[:, None])
+    if stopped is None:
+        stopped = at_least
     line, counted = _choices(seen & ~at_least, bounds)
     restart = np.full(len(line), np.inf) if lasts is None else lasts[line]
     mean, variance, last = _filtered(weeks[line], value[line], counted, noise[line], drift[line], restart)
     variance = variance + drift[line] * (on_week - last)
-    doubled = (counted & stops[line]).any(axis=1)
+    doubled: Flags = np.any(counted & at_least[line] & stopped[line], axis=1)
     if target is None:
         z, height = np.full(len(line), np.nan), mean
     else:

@@ -189,12 +189,12 @@ FIVE = mia((26, 12), (20, 13), (13, 18), (7, 17), (1, 22))
 
 
 def test_the_childs_own_line_has_its_own_range_each_week() -> None:
-    """The prediction interval of regression, 80 % (checked against R and statsmodels in tests/outside)."""
+    """The interval of a regression line, 80 % (checked against R in tests/outside): of the level, not of a new score."""
     found = forecast(SMALL, FIVE, 25)
     times, values = [-26, -20, -13, -7, -1], [12, 13, 18, 17, 22]
     slope, start = np.polyfit(times, values, 1)
     for week, point in enumerate(found.path):
-        own = predict(times, values, week, level=0.80)
+        own = predict(times, values, week, level=0.80, new=False)
         assert point.on == TODAY + week * WEEK
         assert (point.level, point.low, point.high, point.note) == (
             pytest.approx(start + slope * week), own.low, own.high, "",

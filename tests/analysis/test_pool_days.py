@@ -101,9 +101,13 @@ def test_ages_widen_by_whole_years_until_twelve_children_are_near(
 
 
 def test_ages_are_those_of_the_date_and_of_days_that_count() -> None:
-    long_ago = aged("grown", 5.0, TODAY - 731 * DAY)  # 7.0 by now
+    long_ago = aged("grown", 5.9, TODAY - 60 * 7 * DAY)  # 7.05 by now
+    too_long_ago = aged("left", 5.9, TODAY - (60 * 7 + 1) * DAY)
     later = history("later", [day_score(10, TODAY + DAY, age=7.0)])
     only_looks = history("look", [day_score(10, TODAY, age=7.0, first_look=True)])
     twelve = [aged(f"c{n}", 7.0) for n in range(12)]
-    assert near_in_age([long_ago, later, only_looks, *twelve], 7.0, TODAY) == (long_ago, *twelve)
+    assert near_in_age([long_ago, too_long_ago, later, only_looks, *twelve], 7.0, TODAY) == (
+        long_ago,
+        *twelve,
+    )
     assert near_in_age([aged("one", 5.9), *twelve], 7.0, TODAY) == tuple(twelve)

@@ -25,6 +25,20 @@ def test_prediction_interval_cars() -> None:
     assert found.note == ""
 
 
+def test_confidence_interval_of_the_line_cars() -> None:
+    speed, distance = cars()
+    found = predict(speed, distance, 10, level=0.95, new=False)
+    assert (found.value, found.low, found.high) == pytest.approx(
+        (21.74499, 15.46192, 28.02807), abs=1e-5
+    )  # READ-1
+    # Intercept, slope and residual spread (COMPUTED); the two intervals differ by the spread of one value alone.
+    start, one = (predict(speed, distance, at).value for at in (0, 1))
+    assert (start, one - start) == pytest.approx((-17.579095, 3.932409), abs=5e-7)
+    value = predict(speed, distance, 10, level=0.95)
+    reach = [(value.high - value.low) / 2, (found.high - found.low) / 2]
+    assert np.sqrt(reach[0] ** 2 - reach[1] ** 2) / 2.010635 == pytest.approx(15.379587, abs=1e-5)
+
+
 def test_prediction_interval_below_zero_is_cut_and_said() -> None:
     found = predict(*cars(), 10, level=0.95, floor=0)
     assert found.low == 0
