@@ -17,6 +17,7 @@ from assessments.analysis import (
     ErrorEstimate,
     Forecast,
     Held,
+    admissible,
     counting_from,
     counts_whole,
     day_scores,
@@ -260,12 +261,17 @@ def forecast_for(
 
     `state` is how it stands now; what a rest or its limit on old evidence made void counts here no more. `resting`
     says that the whole skill rests. `evidence` is the club's (`club_evidence(report.on, items=[...])`): the trends of
-    the other children steady the few days of this one. None where nothing can be forecast: the child has no line in a
-    version that counts, or one side alone where both are asked. Of two sides the one expected later speaks.
+    the other children steady the few days of this one. None where nothing can be forecast: the child has no line in the
+    version that is asked, or one side alone where both are asked. Of two sides the one expected later speaks.
     """
     requirement = state.requirement
     spec = report.programme.item(requirement.item)
-    own = [one for one in report.of(spec.id) if one.latest and _counts(spec, requirement, one)]
+    # A harder version only says that a child can do at least as much: it has no date at which this line is reached.
+    own = [
+        one
+        for one in report.of(spec.id)
+        if one.latest and admissible(spec, requirement, one.series) == "asked"
+    ]
     if not own:
         return None
     newest = max(one.latest.on for one in own if one.latest)
@@ -288,16 +294,6 @@ def skill_forecasts(report: AthleteReport, skill: str) -> tuple[RequirementForec
     rests = state.word == "resting"
     found = (forecast_for(report, one, evidence=evidence, resting=rests) for one in asked)
     return tuple(one for one in found if one is not None)
-
-
-def _counts(spec: Spec, requirement: Requirement, line: Interpretation) -> bool:
-    """Whether a line is of the present protocol and of the version asked, or a harder one."""
-    if series_parts(line.series)[0] != spec.version:
-        return False
-    ladder = spec.variants if isinstance(spec, MeasureSpec) else ()
-    if not requirement.variant or requirement.variant not in ladder or line.variant not in ladder:
-        return True
-    return ladder.index(line.variant) >= ladder.index(requirement.variant)
 
 
 def _one_side(

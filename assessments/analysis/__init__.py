@@ -9,6 +9,7 @@ from assessments.analysis.agreement import (
     shape_agreement,
 )
 from assessments.analysis.calibration import Followed, StateOutcome, outcomes_by_state, says_something
+from assessments.analysis.cells import admissible
 from assessments.analysis.centiles import centile_of, value_from_lms, weighted_percentiles, z_from_lms
 from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
 from assessments.analysis.conformity import acceptance_limit, counts_whole, line_of, probability_met
@@ -90,6 +91,7 @@ __all__ = [
     "Turn",
     "Verdicts",
     "acceptance_limit",
+    "admissible",
     "age_and_band",
     "benchmark_steps",
     "calibrate",

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 
 from assessments import analysis as a
+from assessments.analysis.records import Requirement
 from assessments.analysis.reference_file import ReferenceProblem
 from assessments.analysis.samples import NotEnough
 
@@ -223,6 +224,11 @@ DEFINED: dict[str, list[tuple[Callable[[], Any], Any]]] = {
         (lambda: getattr(a.instead_of(HOLD, {}, ["lower_back"], age=6), "exercises"), ()),  # noqa: B009
     ],
     "in_force": [],
+    "admissible": [
+        (lambda: a.admissible(HOLD, Requirement(HOLD.id, 20), "v1"), "asked"),
+        (lambda: a.admissible(HOLD, Requirement(HOLD.id, 20), "v2"), ""),
+        (lambda: a.admissible(HOLD, Requirement(HOLD.id, 20, variant="gone"), "v1:gone"), ""),
+    ],
     "touches": [],
     "age_and_band": [
         (lambda: a.age_and_band(MONDAY, MONDAY, EDITION.bands), (0.0, "")),

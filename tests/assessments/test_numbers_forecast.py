@@ -138,6 +138,22 @@ def test_an_easier_version_says_nothing_about_the_one_that_is_asked(club):
     assert expected(child) is None
 
 
+@pytest.mark.parametrize("variant", ["full_arms_overhead", "", "a version that is gone"])
+def test_only_the_version_that_is_asked_has_a_date(club, variant):
+    """A harder version under the line says nothing about the one asked, nor does one on no ladder: as in the states."""
+    report = athlete_report(club.mia, TODAY)
+    evidence = door.club_evidence(TODAY, items=["hollow_hold"])
+    state = next(
+        one for one in report.skill("wall_handstand").requirements if one.requirement.item == "hollow_hold"
+    )
+    (own,) = report.of("hollow_hold")
+    assert door.forecast_for(report, state, evidence=evidence) is not None
+    other = replace(own, series=f"v1:{variant}" if variant else "v1", variant=variant)
+    assert door.forecast_for(replace(report, interpretations=(other,)), state, evidence=evidence) is None
+    both = replace(report, interpretations=(own, other))
+    assert door.forecast_for(both, state, evidence=evidence) is not None
+
+
 def test_the_fragment_is_for_the_childs_circle_and_a_page_without_script(club, as_member):
     url = reverse("assessments:skill_forecast", args=[club.mia.code, "wall_handstand"])
     fragment = as_member(club.coach).get(url, headers={"HX-Request": "true"}).content.decode()
