@@ -194,6 +194,8 @@ def spread_words(report: GroupReport, spec: Spec) -> str:
         said = f"{variant_words(spec, found.variant).capitalize()}: {said[0].lower()}{said[1:]}"
     if found.at_least:
         said += f" {found.at_least} of {found.children} reached the cap or chose to stop: theirs counts as ‘at least’."
+    if found.late:
+        said += " Times taken with several clocks count less their mean lateness."
     if found.others:
         named = ", ".join(
             f"{count} {variant_words(spec, name) or 'no version named'}"

@@ -309,6 +309,7 @@ class Spread:
     variant: str  # the version that most children did last, "" where there is only one
     others: Mapping[str, int]  # children who did another version last, by version
     stale: int  # children whose scores are all too old to count
+    late: int  # of `children`, those timed with several clocks: counted less the mean lateness
 
 
 @dataclass(frozen=True, slots=True)

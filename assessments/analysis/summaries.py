@@ -83,7 +83,7 @@ def spread(verdicts: Verdicts, item: str) -> Spread:
     lower one, and the commonest version is told (of two as common the harder); how many stand in another one is counted.
     Scores older than the programme's limit on evidence are left out and counted. Values that are only 'at least' enter
     as in Kaplan & Meier 1958 (`censored.survival`): they count as reaching whatever they reached, and never as a low
-    score. Needs five children with a score in that version.
+    score. A time taken with several clocks counts less its mean lateness. Needs five children with a score in that version.
     """
     rows = _newest_rows(verdicts).get(item, np.empty(0, dtype=np.int64))
     scores = verdicts.scores
@@ -96,11 +96,13 @@ def spread(verdicts: Verdicts, item: str) -> Spread:
     rows = rows[variants == commonest]
     bound = scores.at_least[rows]
     enough = len(rows) >= FEWEST_FOR_SPREAD
-    curve = survival(scores.value[rows], (~bound).tolist()) if enough else ()
+    reached = np.where(scores.late[rows] > 0, np.maximum(scores.held[rows], 0.0), scores.value[rows])
+    curve = survival(reached, (~bound).tolist()) if enough else ()
     low, middle, high = (held_by(curve, share) for share in (0.75, 0.5, 0.25))
     others = {name: counted[name] for name in sorted(counted, key=lambda name: (ladder.get(name, -1), name))}
     others.pop(commonest, None)
-    return Spread(len(rows), int(bound.sum()), enough, low, middle, high, commonest, others, stale)
+    late = int((scores.late[rows] > 0).sum())
+    return Spread(len(rows), int(bound.sum()), enough, low, middle, high, commonest, others, stale, late)
 
 
 def _fresh(verdicts: Verdicts, rows: Ints) -> Flags:
@@ -203,7 +205,7 @@ def _newest_rows(verdicts: Verdicts) -> dict[str, Ints]:
     begins = opens(scores.item[newest] * len(scores.athletes) + scores.athlete[newest])
     lead = np.flatnonzero(begins)[np.cumsum(begins) - 1]
     newest = newest[(series == series[lead]) & (old == old[lead])]
-    newest = newest[np.lexsort((scores.value[newest], scores.athlete[newest], scores.item[newest]))]
+    newest = newest[np.lexsort((scores.held[newest], scores.athlete[newest], scores.item[newest]))]
     newest = newest[opens(scores.item[newest] * len(scores.athletes) + scores.athlete[newest])]
     edges = np.searchsorted(scores.item[newest], np.arange(len(scores.items) + 1))
     return {name: newest[edges[code] : edges[code + 1]] for code, name in enumerate(scores.items)}

@@ -110,6 +110,18 @@ def test_the_zones_of_a_group_follow_the_version_done_last():
     assert stale.children == 1
 
 
+def test_times_of_several_clocks_count_without_their_lateness():
+    """Eight clocks are 2.15 s late on average and one is 0.27 s: 1.88 s less. A cap that came first is not late."""
+    rows = [*hollow(10, 12, 14, 16, at_once=8), trial(60, athlete="eli", outcome="reached_cap", at_once=8)]
+    one = spread(board(*rows), "hollow_hold")
+    assert (one.low, one.middle, one.high) == pytest.approx((10.12, 12.12, 14.12))
+    assert one.late == 4
+    alone = spread(board(*hollow(10, 12, 14, 16, 18)), "hollow_hold")
+    assert (alone.low, alone.middle, alone.high, alone.late) == (12, 14, 16, 0)
+    short = spread(board(*hollow(1, 1, 1, 1, 1, at_once=8)), "hollow_hold")
+    assert short.middle == 0, "nobody holds for less than nothing"
+
+
 def test_nobody_has_no_version():
     one = found(item="support")
     assert (one.variant, one.others, one.stale, one.children) == ("", {}, 0, 0)

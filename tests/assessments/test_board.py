@@ -186,6 +186,15 @@ def test_the_spread_names_its_version_and_who_is_left_out(story, as_member):
     assert spread_of(story, as_member)[0].endswith("1 child was last tested more than 16 weeks ago.")
 
 
+def test_times_of_several_clocks_are_said_to_count_less(story, as_member):
+    for value in (20, 25, 30, 35, 40):
+        child = factories.AthleteFactory(group=story.tigers)
+        score(child, story.days[-1], "hollow_hold", value, variant="tucked", at_once=8)
+    words = spread_of(story, as_member)[0]
+    assert "hold 28.1 s or more; three quarters 23.1 s" in words
+    assert "Times taken with several clocks count less their mean lateness." in words
+
+
 def test_too_few_in_one_version_show_no_spread(story, as_member):
     hollow(story, (20, 25, 30), "tucked")
     words, _ = spread_of(story, as_member)
