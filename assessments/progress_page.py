@@ -19,6 +19,7 @@ from assessments.analysis.records import (
     SkillWord,
 )
 from assessments.charts import Ask, Figure, progress_chart
+from assessments.level_words import level_words
 from assessments.progress_words import (
     CriterionRow,
     NumberRow,
@@ -63,6 +64,7 @@ class ItemCard:
     spec: Spec
     how: str
     sentence: str
+    level: str  # where the child is believed to stand today; "" where nothing counts
     sides: str
     broke: tuple[tuple[str, int], ...]
     broke_days: int
@@ -176,6 +178,7 @@ def item_card(report: AthleteReport, spec: Spec) -> ItemCard:
         spec=spec,
         how=how_words(spec),
         sentence=sentence,
+        level=level_words(lines, spec, programme=report.programme, rests=report.rests, on=report.on),
         sides=sides_words(lines, spec) if spec.sides else "",
         broke=broke[:3],
         broke_days=days,
