@@ -45,7 +45,7 @@ class CalibrationFactory(DjangoModelFactory):
 
     examples = factory.SubFactory(ExampleSetFactory)
     coach = factory.SubFactory(UserFactory)
-    totals = [3, 4, 4, 5, 6, 7, 6, 6, 7, 4]
+    totals = [3, 3, 4, 5, 6, 7, 6, 6, 7, 5]
     scored_on = TODAY
 
 

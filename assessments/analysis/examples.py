@@ -48,9 +48,9 @@ def calibrate(own: Sequence[int], agreed: Sequence[int], on: date, *, top: int =
     """Totals of shared examples beside the agreed totals: valid for 12 months when close enough.
 
     Needs ten examples, a mean difference within 0.7 of 10 and SD(own - agreed) within 1.0 of 10; of another highest total
-    `top` the same shares. The limits are those of second looks, for the error of one coach (`agreement`): between two coaches
-    each has SD(differences) / sqrt(2) of it, but the agreed totals are the standard, so here all of it is the coach's
-    own. Common practice, no source for the limits. The interval of the mean difference is Student's t, 90 %.
+    `top` the same shares. The limits are those of second looks, for the error of one coach (`agreement`): two coaches share
+    the spread of their differences, SD / sqrt(2) each, but the agreed totals are the standard, so here all of it is the
+    coach's own. Common practice, no source for the limits. The interval of the mean difference is Student's t, 90 %.
     ValueError for unequal numbers or a total outside 0 to `top`.
     """
     if len(own) != len(agreed):
