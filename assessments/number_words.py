@@ -17,11 +17,12 @@ from assessments.analysis import (
     misses_that_fit,
 )
 from assessments.analysis.calibration import WEEKS_FOLLOWED
-from assessments.analysis.records import MeasureSpec, ShapeSpec
-from assessments.progress_words import day_words
+from assessments.analysis.records import MeasureSpec, RequirementState, ShapeSpec
+from assessments.progress_words import day_words, found_words, must_have_names
 
 Spec = MeasureSpec | ShapeSpec
 FORECAST_LEVEL = 80
+LIKELY = 0.5  # from here up a requirement is 'nearly'
 FEW_DAYS = 5  # fewer of one child show no direction
 MISSES = 1 - FORECAST_LEVEL / 100  # promised share outside the range
 STATE_WORDS = {
@@ -209,23 +210,40 @@ def children_words(count: int) -> str:
 # --- forecast ---------------------------------------------------------------------------------------
 
 
-def forecast_words(spec: Spec, minimum: float, found: Forecast) -> str:
-    """When a requirement may be met: a wide honest range of dates, or why nothing can be said."""
-    asked = f"{spec.name}, {figure(spec, minimum)}"
+def forecast_words(spec: Spec, state: RequirementState, found: Forecast) -> str:
+    """When a requirement may be met: a wide honest range of dates, or why nothing can be said.
+
+    A date is never more than the level or the total: what is asked besides stands with it, and where the level is there
+    already, how the requirement stands now.
+    """
+    asked = f"{spec.name}, {figure(spec, state.requirement.minimum)}"
     if found.word in ("resting", "no_evidence", "stale", "too_soon"):
         return f"{asked}: {found.reason[:1].lower()}{found.reason[1:]}"
     if found.word == "now":
-        return f"{asked}: the level seems to be there already. A clean test day would make it sure."
+        what = "total" if state.requirement.must_have else "level"
+        decides = " A must-have decides." if _must_have_decides(state) else ""
+        stands = f"{found_words(state)} {state.one_more}".rstrip()
+        return f"{asked}: the {what} is expected there already.{decides} Now: {stands}"
+    names = must_have_names(spec, state.requirement)
+    besides = f" That is the total alone: {names} must be there on their own too." if names else ""
     today = found.path[0].on if found.path else None
     first = "now already" if found.earliest_on == today else f"on {day_words(found.earliest_on or date.max)}"
     if found.word == "later" or found.likely_on is None:
         early = f"; at the earliest {first}" if found.earliest_on else ""
-        return f"{asked}: not expected within six months{early}."
+        return f"{asked}: not expected within six months{early}.{besides}"
     last = f"until {day_words(found.latest_on)}" if found.latest_on else "more than six months"
     return (
         f"{asked}: most likely around {day_words(found.likely_on)}. "
-        f"It may be there {first}, and may take {last}."
+        f"It may be there {first}, and may take {last}.{besides}"
     )
+
+
+def _must_have_decides(state: RequirementState) -> bool:
+    """Whether the total by itself would stand higher than the requirement does."""
+    if not state.requirement.must_have or state.probability is None:
+        return False
+    likely, sure = state.probability >= LIKELY, state.probability >= state.confidence
+    return (state.word == "not_yet" and likely) or (state.word == "nearly" and sure)
 
 
 def trust_words(found: Forecast) -> str:
@@ -238,7 +256,7 @@ def trust_words(found: Forecast) -> str:
         return (
             f"{inside}The child’s own line alone, from {days}: there are too few other children to lean on."
         )
-    leans = f"{inside}It leans on {found.children} children of about this age"
+    leans = f"{inside}It leans on {found.children} children {found.near}"
     if found.days < FEW_DAYS:
         return f"{leans}; this child’s {days} alone would say little."
     return f"{leans} and on {days} of this child."

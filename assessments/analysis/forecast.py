@@ -7,13 +7,23 @@ without recent evidence and none beyond six months.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
 
 from assessments.analysis.coverage import Coverage, Held, coverage
-from assessments.analysis.pool import LEVEL, Pool, age_of, fit_pool, near_in_age, stopped, usable_days
+from assessments.analysis.pool import (
+    LEVEL,
+    YEARS_NEAR,
+    Pool,
+    age_of,
+    fit_pool,
+    near_in_age,
+    stopped,
+    usable_days,
+)
 from assessments.analysis.records import DayScore, ErrorModel, Interpretation
 from assessments.analysis.samples import NotEnough
 from assessments.analysis.slope import POINTS_FOR_INTERVAL, Prediction, Slope, cut, predict, theil_sen
@@ -47,6 +57,7 @@ class Forecast:
     children: int  # children behind the common trend; 0 when the child's own days stand alone
     pace: Slope | None  # the child's own robust slope, in units a week
     reason: str  # one plain sentence
+    near: str = "of about this age"  # how far apart in age the children of the trend are
 
 
 def forecast(
@@ -77,10 +88,12 @@ def forecast(
     if len({day.on for day in days}) < 2:
         words = "Too soon to say: a first look and one more test day show no direction."
         return _nothing("too_soon", days, pool, pace, words)
+    near = _near(pool, age_of(days, pool.on))
     pooled = pool.trends is not None and own.athlete in pool.trends.children
     path = _path(pool, own.athlete) if pooled else _own_path(days, pool)
     if not path:
-        words = f"Too soon to say: {pool.children} children of about this age have two test days, and this one few."
+        have = "1 child" if pool.children == 1 else f"{pool.children} children"
+        words = f"Too soon to say: {have} {near} {'has' if pool.children == 1 else 'have'} two test days, and this one few."
         return _nothing("too_soon", days, pool, pace, words)
     weeks = range(WEEKS_AHEAD + 1)
     earliest = next((week for week in weeks if path[week].high >= threshold), None)
@@ -97,8 +110,16 @@ def forecast(
         len(days),
         children,
         pace,
-        _words(word, likely, len(days), children),
+        _words(word, likely, len(days), children, near),
+        near,
     )
+
+
+def _near(pool: Pool, age: float) -> str:
+    """Where too few children are within a year of this age, how far the ages of those that were taken reach."""
+    apart = max((abs(other - age) for other in pool.ages.values()), default=0.0)
+    years = math.ceil(apart / YEARS_NEAR - 1e-9)
+    return "of about this age" if years <= 1 else f"up to {years} years older or younger"
 
 
 def _path(pool: Pool, athlete: str) -> tuple[Point, ...]:
@@ -149,8 +170,8 @@ def _nothing(word: Word, days: Sequence[DayScore], pool: Pool, pace: Slope | Non
     return Forecast(word, None, None, None, (), len(days), pool.children, pace, reason)
 
 
-def _words(word: Word, weeks: int | None, days: int, children: int) -> str:
-    others = f" and the trends of {children} children of about this age" if children else " alone"
+def _words(word: Word, weeks: int | None, days: int, children: int, near: str) -> str:
+    others = f" and the trends of {children} children {near}" if children else " alone"
     behind = f"from {days} test days of this child{others}."
     if word == "later":
         return f"Not expected within six months, {behind}"

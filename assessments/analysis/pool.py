@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import TypeAlias
 
@@ -48,6 +48,7 @@ class Pool:
     children: int
     factor: float  # standard errors in the interval
     newest: Mapping[str, float]  # weeks from the pool's date to each child's newest day
+    ages: Mapping[str, float] = field(default_factory=dict)  # years on the pool's date
 
     def level(self, athlete: str, weeks: float) -> tuple[float, float]:
         """Believed level some weeks after the pool's date, and its standard error."""
@@ -143,14 +144,15 @@ def fit_pool(
     if len(histories) < len(found):
         raise ValueError("A child appears twice: pool one series and one side.")
     days = {athlete: kept for athlete, kept in histories.items() if kept}
+    ages = {athlete: age_of(kept, on) for athlete, kept in days.items()}
     twice = sum(len({day.on for day in kept}) > 1 for kept in days.values())
     if twice < CHILDREN_NEEDED:
-        return Pool(on, None, error, cap, floor, twice, math.inf, {})
+        return Pool(on, None, error, cap, floor, twice, math.inf, {}, ages)
     factor = t_factor(LEVEL, twice - 2)
     trends = _fit_or_none(days, on, error)
     if trends is None:
-        return Pool(on, None, error, cap, floor, twice, math.inf, {})
-    pool = Pool(on, trends, error, cap, floor, twice, factor, _newest(days, on))
+        return Pool(on, None, error, cap, floor, twice, math.inf, {}, ages)
+    pool = Pool(on, trends, error, cap, floor, twice, factor, _newest(days, on), ages)
     return replace(pool, factor=pool.factor * _looking_back(days, pool))
 
 

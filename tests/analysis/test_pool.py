@@ -198,7 +198,7 @@ def test_two_days_a_child_are_counted_and_give_the_degrees_of_freedom() -> None:
 
 def test_four_children_make_no_trend() -> None:
     found = fit_pool([*plain_club(4), line("one day", (4, 20))], TODAY, error=ERROR, cap=60, floor=1)
-    assert found == Pool(TODAY, None, ERROR, 60, 1, 4, math.inf, {})
+    assert found == Pool(TODAY, None, ERROR, 60, 1, 4, math.inf, {}, found.ages)
     assert fit_pool(plain_club(5), TODAY, error=ERROR).trends is not None
 
 
@@ -206,7 +206,7 @@ def test_days_that_say_nothing_make_no_trend_either() -> None:
     """Each second day is a stop far under the first: six children with two dates and no direction."""
     club = [line(f"c{n}", (10, 20), (1, 5), at_least=[1]) for n in range(6)]
     found = fit_pool(club, TODAY, error=ERROR, cap=60, floor=1)
-    assert found == Pool(TODAY, None, ERROR, 60, 1, 6, math.inf, {})
+    assert found == Pool(TODAY, None, ERROR, 60, 1, 6, math.inf, {}, found.ages)
 
 
 def test_a_child_of_two_series_is_refused_even_without_a_day() -> None:

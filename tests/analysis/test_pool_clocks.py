@@ -80,3 +80,16 @@ def test_days_of_over_a_year_ago_change_no_forecast(club: list[Interpretation]) 
     pools = [fit_pool(lines, TODAY, error=ERROR) for lines in (club, longer)]
     assert pools[1].level(club[0].athlete, 9) == pools[0].level(club[0].athlete, 9)
     assert pools[1].children == pools[0].children
+
+
+def test_the_sentence_says_how_far_apart_in_age_the_children_are(club: list[Interpretation]) -> None:
+    def years_more(one: Interpretation, years: float) -> Interpretation:
+        return replace(one, days=tuple(replace(day, age=day.age + years) for day in one.days))
+
+    for years, near in ((0.0, "of about this age"), (1.0, "up to 2 years older or younger")):
+        lines = [club[0], *(years_more(one, years) for one in club[1:])]
+        pool = fit_pool(lines, TODAY, error=ERROR)
+        found = forecast(pool, club[0], 30.0)
+        apart = max(abs(age - pool.ages[club[0].athlete]) for age in pool.ages.values())
+        assert years <= apart <= years + 1 and found.near == near
+        assert f"14 children {near}" in found.reason
