@@ -223,7 +223,7 @@ class ForecastLine:
 def forecast_line(one: RequirementForecast) -> ForecastLine:
     """Words first; the range from one to nine chances in ten, open at the end when that lies beyond six months."""
     found, shown = one.found, None
-    words = forecast_words(one.spec, one.requirement.minimum, found)
+    words = forecast_words(one.spec, one.state, found)
     if found.word == "within" and found.path and found.earliest_on and found.likely_on:
         first, last = found.path[0].on, found.path[-1].on
         weeks = [(day - first).days for day in (found.likely_on, found.earliest_on, found.latest_on or last)]

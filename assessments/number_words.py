@@ -22,7 +22,7 @@ from assessments.progress_words import day_words, found_words, must_have_names
 
 Spec = MeasureSpec | ShapeSpec
 FORECAST_LEVEL = 80
-LIKELY = 0.5  # from here up a requirement is 'nearly'
+LIKELY = 0.5  # chance from which a requirement is likely met
 FEW_DAYS = 5  # fewer of one child show no direction
 MISSES = 1 - FORECAST_LEVEL / 100  # promised share outside the range
 STATE_WORDS = {
@@ -243,7 +243,7 @@ def _must_have_decides(state: RequirementState) -> bool:
     if not state.requirement.must_have or state.probability is None:
         return False
     likely, sure = state.probability >= LIKELY, state.probability >= state.confidence
-    return (state.word == "not_yet" and likely) or (state.word == "nearly" and sure)
+    return (state.word == "not_yet" and likely) or (state.word == "likely" and sure)
 
 
 def trust_words(found: Forecast) -> str:

@@ -247,11 +247,16 @@ def lowest_of(spec: Spec) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class RequirementForecast:
-    """When one requirement of one child may be met."""
+    """When one requirement of one child may be met, beside how it stands now."""
 
     spec: Spec
-    requirement: Requirement
+    state: RequirementState
     found: Forecast
+
+    @property
+    def requirement(self) -> Requirement:
+        """What is asked."""
+        return self.state.requirement
 
 
 def forecast_for(
@@ -281,11 +286,11 @@ def forecast_for(
         return None
     resting = resting or state.word == "resting"
     found = [_one_side(report, state, line, evidence=evidence, resting=resting) for line in sides]
-    return RequirementForecast(spec, requirement, max(found, key=_lateness))
+    return RequirementForecast(spec, state, max(found, key=_lateness))
 
 
 def skill_forecasts(report: AthleteReport, skill: str) -> tuple[RequirementForecast, ...]:
-    """Forecasts of what one skill asks and is not met yet; must-haves and rests are never forecast away."""
+    """Forecasts of what one skill asks and is not met yet, of shapes the total alone; rests are never forecast away."""
     state = report.skill(skill)
     asked = [one for one in state.requirements if one.word not in ("met", "advice")]
     if not asked:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from assessments.analysis import acceptance_limit, counts_whole
+from assessments.analysis import acceptance_limit, counts_whole, line_of
 from assessments.analysis.records import (
     Interpretation,
     MeasureSpec,
@@ -18,6 +18,7 @@ from assessments.analysis.records import (
     SkillState,
     SkillWord,
 )
+from assessments.analysis.samples import t_factor
 from assessments.charts import Ask, Figure, progress_chart
 from assessments.level_words import level_words
 from assessments.progress_words import (
@@ -28,7 +29,9 @@ from assessments.progress_words import (
     change_words,
     criterion_rows,
     figure,
+    found_words,
     how_words,
+    must_have_names,
     number_rows,
     shape_words,
     sides_words,
@@ -237,30 +240,53 @@ def asked_words(spec: Spec, requirement: Requirement) -> str:
 
 
 def _requirement_line(report: AthleteReport, state: SkillState, one: RequirementState) -> RequirementLine:
-    spec = report.programme.item(one.requirement.item)
-    # The reason begins with what is asked; that stands in the title already.
-    _, _, found = one.reason.partition("; ")
-    found = found or one.reason
+    programme = report.programme
+    spec = programme.item(one.requirement.item)
+    second = programme.rules.confirm_days if programme.skills[state.skill].risk == "high" else 0
     return RequirementLine(
         state=one,
         title=asked_words(spec, one.requirement),
-        found=found[:1].upper() + found[1:],
+        found=found_words(one),
         decides=state.deciding == one.requirement.item,
-        one_day=_one_day_words(spec, one),
+        one_day=_one_day_words(spec, one, second),
     )
 
 
-def _one_day_words(spec: Spec, one: RequirementState) -> str:
-    """What one day with one clock needs for a child of whom nothing else is known: the threshold and its guard band."""
+def _one_day_words(spec: Spec, one: RequirementState, second: int) -> str:
+    """What one day with one clock needs for a child of whom nothing else is known: the threshold and its guard band.
+
+    `second` is how many days apart another day has to confirm it, 0 where none has to. Must-haves are wanted on two days
+    or by two coaches.
+    """
     asked = one.requirement.minimum
-    enough = acceptance_limit(asked, spec.error.sem(asked), one.confidence, whole=counts_whole(spec))
-    step = spec.precision if isinstance(spec, MeasureSpec) else 1.0
-    needs = math.ceil(enough / step - 1e-9) * step
+    needs = _one_day_needs(spec, one)
     if spec.cap is not None and needs > spec.cap:
         return f"One day alone is never enough: it would need {figure(spec, needs)}, more than the test can show."
-    return (
-        f"One day alone needs {figure(spec, needs)}: {figure(spec, asked)} and a margin for the test’s noise."
-    )
+    names = must_have_names(spec, one.requirement)
+    margin = f"{figure(spec, asked)} and a margin for the test’s noise"
+    if second:
+        musts = f" On both days, or for two coaches, this on their own: {names}." if names else ""
+        return (
+            f"One day alone is never enough: it needs {figure(spec, needs)} ({margin}), and another day with "
+            f"{figure(spec, asked)} or more, {second} or more days apart.{musts}"
+        )
+    if names:
+        return (
+            f"One day alone needs {figure(spec, needs)} ({margin}) and two coaches who see this on their own: {names}. "
+            "With one coach it takes two days."
+        )
+    return f"One day alone needs {figure(spec, needs)}: {margin}."
+
+
+def _one_day_needs(spec: Spec, one: RequirementState) -> float:
+    """Line and guard band, rounded up to a step; with an error of the club's own Student's t in place of z, as the state."""
+    asked, step = one.requirement.minimum, spec.precision if isinstance(spec, MeasureSpec) else 1.0
+    error, whole = spec.error.sem(asked), counts_whole(spec)
+    if spec.error.df is None:
+        enough = acceptance_limit(asked, error, one.confidence, whole=whole)
+    else:
+        enough = line_of(asked, whole=whole) + t_factor(2 * one.confidence - 1, spec.error.df) * error
+    return math.ceil(enough / step - 1e-9) * step
 
 
 def _item_line(spec: Spec, lines: Sequence[Interpretation]) -> ItemLine:

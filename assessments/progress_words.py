@@ -14,14 +14,16 @@ from assessments.analysis.records import (
     Interpretation,
     MeasureSpec,
     Programme,
+    Requirement,
+    RequirementState,
     ShapeSpec,
 )
 from assessments.analysis.symmetry import symmetry
 
 __all__ = [
     "CriterionRow", "Interrupted", "NumberRow", "between_words", "broke_first", "cautions", "change_words", "criterion_rows",
-    "day_words", "figure", "how_words", "number_rows", "series_words", "shape_words", "sides_words",
-    "variant_words",
+    "day_words", "figure", "found_words", "how_words", "must_have_names", "number_rows", "series_words", "shape_words",
+    "sides_words", "variant_words",
 ]  # fmt: skip
 
 Spec = MeasureSpec | ShapeSpec
@@ -169,6 +171,19 @@ def sides_words(lines: Sequence[Interpretation], spec: Spec) -> str:
         f"{pair}: {apart}; up to {noise} could be chance. "
         "Left and right differ in everyone; it matters if it hurts or keeps growing."
     )
+
+
+def found_words(state: RequirementState) -> str:
+    """What was found for a requirement, without what it asks, such as '21 s on 2 Jun 2026, 54 % sure, 90 % asked for.'"""
+    _, _, found = state.reason.partition("; ")
+    found = found or state.reason
+    return found[:1].upper() + found[1:]
+
+
+def must_have_names(spec: Spec, requirement: Requirement) -> str:
+    """Criteria that are wanted by themselves, whatever the total; "" where there are none."""
+    criteria = spec.criteria if isinstance(spec, ShapeSpec) else ()
+    return ", ".join(one.name for one in criteria if one.id in requirement.must_have)
 
 
 def broke_first(

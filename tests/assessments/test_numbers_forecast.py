@@ -11,7 +11,6 @@ from django.urls import reverse
 
 from assessments import numbers as door
 from assessments.analysis import Coverage, Forecast, wilson
-from assessments.analysis.records import Requirement
 from assessments.number_pages import forecast_line
 from assessments.number_words import coverage_sentence
 from assessments.numbers import RequirementForecast
@@ -183,16 +182,17 @@ def test_each_forecast_says_what_it_leans_on_and_one_that_says_nothing_promises_
     assert "resting" in html and "Eight times in ten" not in html and "leans on" not in html
 
 
-def test_a_childs_own_line_never_leans_on_other_children():
-    spec = starter().measures["hollow_hold"]
+def test_a_childs_own_line_never_leans_on_other_children(club):
+    report = athlete_report(club.mia, TODAY)
+    spec, state = report.programme.measures["hollow_hold"], report.skill("wall_handstand").requirements[1]
     found = Forecast("within", TODAY, TODAY, None, (), 5, 0, None, "")
-    line = forecast_line(RequirementForecast(spec, Requirement("hollow_hold", 15), found))
+    line = forecast_line(RequirementForecast(spec, state, found))
     assert line.trust == (
         "Eight times in ten the date should lie inside. The child’s own line alone, from 5 test days: "
         "there are too few other children to lean on."
     )
     found = Forecast("now", TODAY, TODAY, TODAY, (), 5, 21, None, "")
-    line = forecast_line(RequirementForecast(spec, Requirement("hollow_hold", 15), found))
+    line = forecast_line(RequirementForecast(spec, state, found))
     assert line.trust == "It leans on 21 children of about this age and on 5 test days of this child."
 
 
