@@ -89,7 +89,7 @@ def error_words(spec: Spec, found: ErrorEstimate, *, is_own: bool = False) -> st
     said = f"At {at}: {amount(own, spec.unit)} (between {low:.1f} and {high:.1f}); the starter says {starter:.1f}."
     if is_own:
         said = f"{said} In use: {amount(spec.error.sem(value), spec.unit)}, set by an edition of yours."
-    if not found.enough:
+    if not found.enough or found.confirming:
         return f"{said} {found.reason}"
     if found.scale_interval[1] < 1:
         return f"Less noise than the starter says. {said}"

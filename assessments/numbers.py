@@ -110,7 +110,7 @@ class ErrorLine:
 
     @property
     def may_be_taken(self) -> bool:
-        """Whether enough children stand behind it for a director to take it over."""
+        """Whether enough children stand behind it, not only after a good day, for a director to take it over."""
         return self.found.enough and self.found.model is not None
 
 
@@ -174,7 +174,9 @@ def draft_own_error(items: Sequence[str], viewer: Viewer) -> ProgrammeEdition:
     evidence = club_evidence(viewer.today, items=items)
     taken = [line for line in error_lines(evidence) if line.spec.id in items and line.may_be_taken]
     if not taken:
-        raise NothingToDraft("Not enough children were measured twice to take over an error of your own.")
+        raise NothingToDraft(
+            "Not enough children were measured twice to take over an error of your own, or only after a good day."
+        )
     documents = current_documents()
     for line in taken:
         file = "shapes" if isinstance(line.spec, ShapeSpec) else "measures"

@@ -18,12 +18,10 @@ import numpy as np
 from assessments.analysis.clocks import clock_bias, clock_error
 from assessments.analysis.records import DayScore, ErrorModel
 from assessments.analysis.reliability import sem_interval
-from assessments.analysis.samples import FloatArray, Interval, normal_factor, t_factor
+from assessments.analysis.samples import ROUNDING, FloatArray, Interval, normal_factor, t_factor
 
 CHILDREN_NEEDED = 15
 DAYS_APART = 14
-#: Values are whole seconds, counts or points, so an error is never below that of rounding.
-ROUNDING = 1 / math.sqrt(12)
 WIDEST = 1000.0  # times the starter's noise
 
 
@@ -50,11 +48,18 @@ class ErrorEstimate:
     starter: ErrorModel
     scale: float | None  # the club's noise / the starter's noise
     scale_interval: Interval | None
-    model: ErrorModel | None  # starter times scale, never below rounding
+    model: (
+        ErrorModel | None
+    )  # starter times scale, never below rounding; None where it must not be taken over
     sem_at: tuple[float, float, float, float] | None  # value, SEM there, low, high; value is the pairs' mean
     shift: float | None  # second minus first: learning, when above 0
     shift_interval: Interval | None
     reason: str
+
+    @property
+    def confirming(self) -> bool:
+        """Whether the second days were lower beyond chance, as when only good days are looked at again."""
+        return self.shift_interval is not None and self.shift_interval[1] < 0
 
 
 def repeat_pair(
@@ -102,7 +107,9 @@ def estimate_error(
     degrees of freedom (Viechtbauer 2007, Stat Med 26:37). With single clocks that is sum(...) / (n - 1) and the
     chi-square interval of a variance; with a flat starter too the typical error SD(d) / sqrt(2) of Hopkins 2000.
     Do not use when children trained hard between the two days, or when many values stopped at the cap: then
-    noise and change are mixed up.
+    noise and change are mixed up. Nor when a second day was asked for because the first was good: a lucky day is
+    followed by a plainer one (regression to the mean), so that the shift comes out below 0 and the noise too small. Where
+    the shift's interval lies wholly below 0 there is no model to take over; a milder selection is not noticed.
     """
     kept = _one_a_child(repeats)
     n = len(kept)
@@ -125,6 +132,7 @@ def estimate_error(
     weight = 1 / (max(scale, least) ** 2 * 2 * expected**2 + clocks)
     shift = float((weight * difference).sum() / weight.sum())
     reach = t_factor(confidence, n - 1) / math.sqrt(float(weight.sum()))
+    confirming = shift + reach < 0
     return ErrorEstimate(
         n,
         needed,
@@ -133,11 +141,11 @@ def estimate_error(
         starter,
         scale,
         (low, high),
-        _scaled(starter, scale, n) if enough else None,
+        _scaled(starter, scale, n) if enough and not confirming else None,
         (middle, scale * at_middle, low * at_middle, high * at_middle),
         shift,
         (shift - reach, shift + reach),
-        _reason(n, needed, days_apart),
+        _reason(n, needed, days_apart, confirming=confirming),
     )
 
 
@@ -185,9 +193,13 @@ def _scaled(starter: ErrorModel, scale: float, children: int) -> ErrorModel:
     return ErrorModel(max(starter.a * scale, ROUNDING), starter.b * scale, "derived", note)
 
 
-def _reason(children: int, needed: int, days_apart: int) -> str:
+def _reason(children: int, needed: int, days_apart: int, *, confirming: bool) -> str:
+    twice = f"children measured twice within {days_apart} days"
     if children < needed:
+        return f"{children} of {needed} {twice}: too few to take over."
+    if confirming:
         return (
-            f"{children} of {needed} children measured twice within {days_apart} days: too few to take over."
+            f"{children} {twice}. The second day was lower: these look like confirmations asked for after a good day, which "
+            "make the noise look too small. Not to be taken over."
         )
-    return f"{children} children measured twice within {days_apart} days."
+    return f"{children} {twice}."

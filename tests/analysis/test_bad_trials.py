@@ -134,7 +134,7 @@ def test_forecast_and_dose(kind: str, word: str | None, held: int, dose: int | N
         ("one row", 0, False),
         ("all equal", 24, True),  # no difference is the noise of rounding, never none
         ("all at least", 0, False),
-        ("negative", 24, True),
+        ("negative", 24, True),  # all fall, as second looks after a good day do
         ("not a number", 0, False),
         ("out of order", 24, True),
         ("outside every age", 24, True),
@@ -143,10 +143,11 @@ def test_forecast_and_dose(kind: str, word: str | None, held: int, dose: int | N
 )
 def test_own_error(kind: str, pairs: int, scale: bool) -> None:
     found = calculated(kind)["estimate_error"]
-    assert (found.children, found.enough) == (pairs, scale)
+    assert (found.children, found.enough, found.scale is not None) == (pairs, scale, scale)
+    assert found.confirming is (kind == "negative")
+    assert (found.model is not None) is (scale and not found.confirming)
     if found.model is not None:
         assert found.model.a >= 12**-0.5
-    assert (found.model is not None) == scale
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -272,3 +272,37 @@ def test_what_is_no_number_is_named(place: str) -> None:
     odd = replace(pair(1, 8, 12), **{place: math.inf})
     with pytest.raises(ValueError, match=r"^Repeat tests need finite values and a starter error above 0\.$"):
         estimate_error([odd, pair(2, 10, 10)], FLAT)
+
+
+def confirmations(children: int, seed: int) -> list[RepeatPair]:
+    """True levels N(20, 6), error 5; asked again is only who had 26.4 s or more (20 s at 90 %, one day)."""
+    random, found = np.random.default_rng(seed), []
+    while len(found) < children:
+        level = random.normal(20, 6)
+        first, second = level + random.normal(0, 5, 2)
+        if first >= 26.4:
+            found.append(pair(len(found), first, second))
+    return found
+
+
+def test_retests_after_a_good_day_look_like_confirmations_and_are_not_offered() -> None:
+    """Regression to the mean: the second day is lower and the noise looks smaller, because the first was a lucky pick."""
+    found = [estimate_error(confirmations(20, seed), ErrorModel(5.0, 0.0)) for seed in range(300)]
+    assert np.mean([one.scale for one in found if one.scale is not None]) == pytest.approx(0.9, abs=0.02)
+    assert np.mean([one.shift for one in found if one.shift is not None]) == pytest.approx(-4.5, abs=0.3)
+    assert sum(one.confirming for one in found) > 200
+    for one in found:
+        assert one.enough and (one.model is None) is one.confirming
+        assert ("these look like confirmations asked for after a good day" in one.reason) is one.confirming
+
+
+@pytest.mark.parametrize(("shift", "confirming"), [(-9.0, True), (0.0, False), (9.0, False)])
+def test_only_a_fall_beyond_its_range_looks_like_confirmations(shift: float, confirming: bool) -> None:
+    found = estimate_error(drawn(20, scale=1.0, shift=shift), GROWING)
+    assert (found.confirming, found.model is None) == (confirming, confirming)
+    few = estimate_error(drawn(10, scale=1.0, shift=shift), GROWING)
+    assert few.model is None and few.reason.startswith("10 of 15 children")
+
+
+def test_nothing_to_compare_looks_like_nothing() -> None:
+    assert not estimate_error([], GROWING).confirming

@@ -10,8 +10,8 @@ from django.urls import reverse
 
 from assessments import family_reports
 from assessments.analysis import level_on
+from assessments.analysis.clocks import CLOCK_BIAS, CLOCK_SD, CLOCKS
 from assessments.analysis.conformity import z_for
-from assessments.analysis.scoring import CLOCK_BIAS, CLOCK_SD, CLOCKS
 from assessments.reports import athlete_report
 from tests.assessments.number_story import day_on, hand_in
 from tests.assessments.read_story import consistent, days_of, score, steady_rise

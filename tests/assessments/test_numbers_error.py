@@ -172,3 +172,24 @@ def test_queries_do_not_grow_with_the_children(club):
         lines = door.error_lines(door.club_evidence(viewer_of(club.director).today))
     assert {line.spec.id: line.found.children for line in lines}["hollow_hold"] == 32
     assert len(many) == len(few) <= 10
+
+
+def test_retests_that_look_like_confirmations_are_shown_and_not_offered(club, as_member):
+    """Sixteen children with a good day and a plainer one a week later: 22 s or 28 s, then 18 s."""
+    arch = {"measure": "arch_hold", "variant": "arms_by_side"}
+    values = [(child, 22 + 6 * (place % 2)) for place, child in enumerate(club.children)]
+    rows = [(club.days[0], child, {"value": 15, **arch}) for child, _ in values]
+    rows += [(club.days[1], child, {"value": value, **arch}) for child, value in values]
+    rows += [(club.days[2], child, {"value": 18, **arch}) for child, value in values]
+    hand_in(club.director, rows)
+    line = error_line("arch_hold")
+    assert line.found.enough and line.found.confirming and not line.may_be_taken
+    page = as_member(club.director).get(reverse(URL)).content.decode()
+    assert "these look like confirmations asked for after a good day" in page
+    assert 'value="arch_hold"' not in page and "16 of 15 children" not in page
+    assert "how noisy 1 of 31 measures and shapes are" in page
+    answer = as_member(club.director).post(
+        reverse("assessments:numbers_error_draft"), {"item": ["arch_hold"]}, follow=True
+    )
+    assert not ProgrammeEdition.objects.drafts().exists()
+    assert "or only after a good day" in answer.content.decode()
