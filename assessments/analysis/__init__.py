@@ -11,6 +11,7 @@ from assessments.analysis.agreement import (
 from assessments.analysis.calibration import Followed, StateOutcome, outcomes_by_state, says_something
 from assessments.analysis.cells import admissible
 from assessments.analysis.centiles import centile_of, value_from_lms, weighted_percentiles, z_from_lms
+from assessments.analysis.clocks import clock_bias, clock_error
 from assessments.analysis.concordance import krippendorff_alpha, weighted_kappa
 from assessments.analysis.conformity import acceptance_limit, counts_whole, line_of, probability_met
 from assessments.analysis.coverage import Coverage, Held, misses_that_fit, one_a_child
@@ -97,6 +98,8 @@ __all__ = [
     "calibrate",
     "calibration_states",
     "centile_of",
+    "clock_bias",
+    "clock_error",
     "club_norms",
     "coach_bias",
     "counting_from",

@@ -25,7 +25,7 @@ from assessments.analysis.reliability import (
     typical_error,
     wilson,
 )
-from assessments.analysis.samples import FloatArray, Interval, t_factor
+from assessments.analysis.samples import ROUNDING, FloatArray, Interval, t_factor
 
 LEVELS = (0, 1, 2)
 SEM_LIMIT = 1.0  # of 10
@@ -33,8 +33,6 @@ BIAS_LIMIT = 0.7  # of 10
 CHILDREN_NEEDED = 10
 #: One-sided 95 %: the lower end of a two-sided 90 % interval. The intraclass correlation carries 95 %.
 CONFIDENCE = 0.90
-#: Totals are whole points, so each hides up to half a point: the standard deviation of that.
-ROUNDING = 1 / math.sqrt(12)
 Alarm = Literal["", "watch", "alarm"]
 
 

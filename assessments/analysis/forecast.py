@@ -75,6 +75,8 @@ def forecast(
     newest day that tells anything at most `fresh_weeks` old; an 'at least' under the threshold tells nothing. Do not
     use to decide anything: readiness comes from scores that were seen, not from scores that are expected.
     """
+    if not math.isfinite(threshold):
+        raise ValueError(f"A threshold is a finite number, not {threshold}.")
     days = usable_days(own.days, pool.on)
     pace = _pace(days, pool.on)
     if resting:

@@ -6,6 +6,7 @@ on silently, so a caller leaves blanks out and what is left is checked once, her
 
 from __future__ import annotations
 
+import math
 from statistics import NormalDist
 from typing import TypeAlias
 
@@ -15,6 +16,10 @@ from numpy.typing import ArrayLike, NDArray
 FloatArray: TypeAlias = NDArray[np.float64]
 BoolArray: TypeAlias = NDArray[np.bool_]
 Interval: TypeAlias = tuple[float, float]
+
+
+#: Standard deviation of what rounding to whole steps hides: uniform over one step.
+ROUNDING = 1 / math.sqrt(12)
 
 
 class NotEnough(ValueError):

@@ -17,14 +17,13 @@ import numpy as np
 from assessments.analysis.clocks import clock_bias
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.records import Change, DayScore, ErrorModel, Level
-from assessments.analysis.samples import t_factor
+from assessments.analysis.samples import normal_factor, t_factor
 from assessments.analysis.scoring import EVIDENCE, Flags, Floats, Ints, Scores
 
 #: After one test, this many weeks of drift double the variance (an engineering choice).
 DRIFT_WEEKS = 12.0
 #: So many days that are only 'at least' may count in one line. More would hardly change it and double the work.
 MOST_BOUNDS = 2
-Z90 = 1.6448536269514722
 NORMAL = NormalDist()
 
 
@@ -266,7 +265,7 @@ def change_between(
 
 
 def _factor(error: ErrorModel | None) -> float:
-    return Z90 if error is None or error.df is None else t_factor(0.90, error.df)
+    return normal_factor(0.90) if error is None or error.df is None else t_factor(0.90, error.df)
 
 
 def _unknown(earlier: DayScore, difference: float, detectable: float, reason: str) -> Change:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time, timedelta
 from uuid import UUID
 
+from assessments.analysis import clock_bias, clock_error
 from assessments.analysis.records import MeasureSpec, Outcome, Programme, ShapeSpec, Side
 from assessments.entries import Entry
 from club.demo.story import Child, Story, StoryDay, code
@@ -220,11 +221,13 @@ def _measure(
         tries = 1 if spec.combine == "sum" else spec.attempts
         for trial in range(1, tries + 1):
             scatter = chance.gauss(0, 0.8) * spec.error.sem(there)
-            value, outcome = _outcome(spec, there + scatter, chance)
+            clocks = 4 if spec.kind == "hold" and spec.id in ALWAYS else 1
+            late = chance.gauss(float(clock_bias(clocks) - clock_bias(1)), float(clock_error(clocks)))
+            value, outcome = _outcome(spec, there + scatter + (late if clocks > 1 else 0.0), chance)
             yield Made(
                 spec.id, outcome, HOWS[spec.kind], variant=_variant(spec, age, child), side=side, trial=trial, value=value,
                 form_break=_broke(spec, chance, programme) if outcome == "scored" and spec.kind == "hold" else "",
-                at_once=4 if spec.kind == "hold" and spec.id in ALWAYS else 1,
+                at_once=clocks,
             )  # fmt: skip
 
 

@@ -205,6 +205,14 @@ DEFINED: dict[str, list[tuple[Callable[[], Any], Any]]] = {
         (lambda: a.shared_scores({}).reason, "It takes 2 coaches to compare."),
         (lambda: math.isnan(a.shared_scores({"a": [3] * 10, "b": [3] * 10}).alpha or 0), True),
     ],
+    "clock_bias": [
+        (lambda: a.clock_bias([0, 1]).tolist(), [0.27, 0.27]),
+        (lambda: float(a.clock_bias(10)), pytest.approx(2.15 + 2 * 0.18)),  # above eight the last slope goes on
+    ],
+    "clock_error": [
+        (lambda: a.clock_error([0, 1]).tolist(), [0.0, 0.0]),
+        (lambda: float(a.clock_error(10)), pytest.approx((1.26**2 - 0.06**2) ** 0.5)),
+    ],
     "date_of": [(lambda: a.date_of(0), date(1970, 1, 1)), (lambda: a.date_of(-1), date(1969, 12, 31))],
     "figure": [
         (lambda: a.figure(HOLD, -1), "-1 s"),

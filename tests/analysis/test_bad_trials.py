@@ -218,3 +218,12 @@ def test_a_mark_that_is_no_trial_is_passed_over() -> None:
         found = analysis.day_scores(changed, EDITION, on=ON)
         assert len(found) == len(whole) * (len(NAMES) - 1) // len(NAMES)
     assert len(analysis.day_scores(table, EDITION, on=table["on"].min().date() - timedelta(days=1))) == 0
+
+
+@pytest.mark.parametrize("threshold", [math.nan, math.inf, -math.inf])
+def test_a_forecast_needs_a_threshold(threshold: float) -> None:
+    found = calculated("plain")
+    line = next(one for one in found["interpretations"] if one.item == "hollow_hold")
+    assert analysis.forecast(found["fit_pool"], line, 30.0).word == "within"
+    with pytest.raises(ValueError, match=f"A threshold is a finite number, not {threshold}"):
+        analysis.forecast(found["fit_pool"], line, threshold)
