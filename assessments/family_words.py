@@ -102,7 +102,8 @@ def when_words(then: date, now: date) -> str:
 def _newly_own(name: str, programme: Programme, lines: Sequence[Interpretation], on: date) -> list[Strength]:
     """Criteria that are on their own now and were not at an earlier look this season; must-haves first.
 
-    A first look never counts: practice alone lifts the second one.
+    A first look never counts: practice alone lifts the second one. A note picks from some forty criteria, and one look
+    of one coach at one of them is easily a lucky one; so 'now' means that the look before saw it too, or a second coach.
     """
     found = []
     for line, spec in _shapes(programme, lines):
@@ -112,7 +113,10 @@ def _newly_own(name: str, programme: Programme, lines: Sequence[Interpretation],
         before, now = days[0].levels or {}, days[-1].levels or {}
         for one in spec.criteria:
             earlier = before.get(one.id)
-            if now.get(one.id) == 2 and earlier is not None and earlier < 2:
+            twice = (days[-2].levels or {}).get(one.id) == 2 or (days[-1].second_levels or {}).get(
+                one.id
+            ) == 2
+            if now.get(one.id) == 2 and twice and earlier is not None and earlier < 2:
                 found.append((not one.must_have, -days[-1].on.toordinal(), _can(name, spec, one.id)))
     return [one for *_, one in sorted(found, key=lambda row: row[:2])]
 

@@ -12,7 +12,7 @@ from django.urls import reverse
 from assessments.models import FamilyReport
 from club.models import AuditEntry
 from tests import factories
-from tests.assessments.read_story import days_of, steady_rise
+from tests.assessments.read_story import days_of, judge, steady_rise
 
 
 @pytest.fixture
@@ -20,6 +20,7 @@ def story(cast, programme, as_member):
     """Mia has two seasons behind her, a wrist that rests, and a draft that her coach wrote through the page."""
     cast.days = days_of(cast.tigers)
     steady_rise(cast.mia, cast.days)
+    judge(cast.mia, cast.days[-4], "front_support", (1, 1, 1, 1, 1))  # "can now" takes two looks beside the first
     factories.RestNoteFactory(athlete=cast.mia, areas=["wrist"], note="Fell on Tuesday")
     as_member(cast.coach).post(reverse("assessments:family_report_write", args=[cast.mia.code]))
     cast.note = FamilyReport.objects.get(athlete=cast.mia)
@@ -51,7 +52,7 @@ def test_a_released_note_is_read_by_the_childs_own_guardian(story, as_member):
     home = words_of(as_member(story.guardian).get(reverse("assessments:family")))
     told = words_of(as_member(story.guardian).get(story.url))
     assert "Mia" in home and "Tom" not in home and "Bea" not in home
-    assert "In the front support, Mia can now push up tall with no reminder." in told
+    assert "In the front support, Mia can now keep both arms straight with no reminder." in told
     assert "Mia is resting from some of our tests for now. Please talk to us." in told
 
 

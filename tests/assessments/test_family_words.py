@@ -15,18 +15,21 @@ from assessments.programme_file import starter
 from tests.assessments.known_lines import ON, day, line
 
 PROGRAMME = starter()
-FIRST, SPRING, AUTUMN = date(2026, 2, 12), date(2026, 3, 19), date(2026, 11, 14)
+FIRST, SPRING, OCTOBER, AUTUMN = date(2026, 2, 12), date(2026, 3, 19), date(2026, 10, 3), date(2026, 11, 14)
 
 
-def shape_line(item, before, now, *, first=None):
-    """A first look at one shape and two more; every other criterion stays with a reminder."""
+def shape_line(item, before, *after, first=None):
+    """A first look at one shape, one in spring and one or two in autumn; every other criterion stays with a reminder."""
     shape = PROGRAMME.shapes[item]
     plain = {one.id: 1 for one in shape.criteria}
     return line(
         [
             day(FIRST, 5, levels={**plain, **(before if first is None else first)}, first_look=True, sem=1.0),
             day(SPRING, 5, levels={**plain, **before}, sem=1.0),
-            day(AUTUMN, 6, levels={**plain, **now}, sem=1.0),
+            *(
+                day(on, 6, levels={**plain, **now}, sem=1.0)
+                for on, now in zip((OCTOBER, AUTUMN)[-len(after) :], after, strict=True)
+            ),
         ],
         item=item,
         series="v1",
@@ -48,9 +51,18 @@ def told(found):
 
 
 def test_a_criterion_that_is_newly_their_own_comes_first():
-    found = note(shape_line("hollow", {"low_back": 1}, {"low_back": 2}))
+    found = note(shape_line("hollow", {"low_back": 1}, {"low_back": 2}, {"low_back": 2}))
     assert found.lead == "In the hollow shape, Noor can now keep a flat back on the mat with no reminder."
     assert found.shape == "hollow"
+
+
+def test_one_look_alone_is_no_now_and_a_second_coach_makes_it_one():
+    """A strength it is all the same: it was seen on the newest day."""
+    once = shape_line("hollow", {"low_back": 1}, {"low_back": 2})
+    assert note(once).lead == "In the hollow shape, Noor can keep a flat back on the mat with no reminder."
+    for other, now in ((2, "can now"), (1, "can keep")):
+        days = (*once.days[:-1], replace(once.days[-1], second_levels={"low_back": other}))
+        assert now in note(replace(once, days=days, latest=days[-1])).lead
 
 
 def test_longer_is_said_only_beyond_the_noise_of_the_measure():
