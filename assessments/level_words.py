@@ -23,6 +23,7 @@ from assessments.progress_words import series_words
 
 Spec = MeasureSpec | ShapeSpec
 HAIR = 1e-9
+POINTS = ("of_5", "of_10")  # all of them is all there is
 
 
 def level_words(
@@ -71,10 +72,11 @@ def _anew(line: Interpretation, days: Sequence[DayScore], programme: Programme, 
 
 
 def _words(level: Level, fresh: Sequence[DayScore], spec: Spec) -> str:
-    """'At least' may be more: where such a day reaches the level there is no upper end."""
+    """'At least' may be more: where such a day reaches the level there is no upper end, but for points that end."""
     bounds = [day for day in fresh if day.at_least and day.held >= level.mean - HAIR]
     if not bounds and all(day.at_least for day in fresh):
         return ""
+    may_be_more = bounds and spec.unit not in POINTS
     error = math.sqrt(level.variance)
     low, high = level.mean - error, level.mean + error
     if spec.kind != "distance":
@@ -82,6 +84,6 @@ def _words(level: Level, fresh: Sequence[DayScore], spec: Spec) -> str:
     if spec.cap is not None:
         high = min(high, spec.cap)
     about = figure(spec, round(level.mean))
-    if bounds:
+    if may_be_more:
         return f"{about} or more, likely not under {round(low)}"
     return f"about {about}, likely between {round(low)} and {round(high)}"

@@ -22,6 +22,7 @@ from assessments.number_words import (
     outcome_words,
     span,
     trust_words,
+    unfinished_words,
     worthwhile_sentence,
 )
 from assessments.numbers import ErrorLine, KeptWord, RequirementForecast, WorthwhileLine
@@ -144,10 +145,8 @@ class ShareRow:
     glyph: str
     count: int
     words: str
-    waiting: int
     span: Span | None
-    left: int = 0
-    moved: int = 0
+    unfinished: str = ""  # not seen to the end, and why
     chance: str = ""  # misses beside those that chance would give
 
 
@@ -178,9 +177,7 @@ def _outcome(one: StateOutcome) -> ShareRow:
     shown = None
     if one.interval is not None and one.share is not None:
         shown = span(one.share, *one.interval, ends=UNIT, words=words)
-    return ShareRow(
-        STATE_WORDS[one.word], one.word, one.followed, words, one.waiting, shown, one.left, one.moved
-    )
+    return ShareRow(STATE_WORDS[one.word], one.word, one.followed, words, shown, unfinished_words(one))
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,11 +200,11 @@ def forecast_page(kept: KeptWord) -> ForecastPage:
 def _coverage(one: Coverage) -> ShareRow:
     name = f"age {one.group}" if one.group else "all children"
     if one.interval is None:
-        return ShareRow(name, "", one.count, "nobody yet", 0, None)
+        return ShareRow(name, "", one.count, "nobody yet", None)
     low, high = one.interval
     words = f"{one.covered} of {one.count}; between {100 * low:.0f} and {100 * high:.0f} of 100"
     shown = span(one.share, low, high, ends=UNIT, mark=FORECAST_LEVEL / 100, words=words)
-    return ShareRow(name, "", one.count, words, 0, shown, chance=chance_words(one))
+    return ShareRow(name, "", one.count, words, shown, chance=chance_words(one))
 
 
 @dataclass(frozen=True, slots=True)

@@ -75,6 +75,13 @@ def test_days_at_the_cap_are_said_as_at_least(club):
     assert "between" not in level(club)
 
 
+def test_five_of_five_is_all_there_is(club):
+    five = {"outcome": "reached_cap"}
+    held(club, (9, 5, five), (1, 5, five), item="stick_landings", variant="")
+    assert level(club, "stick_landings").startswith("Believed level today: about 5 of 5, likely between ")
+    assert level(club, "stick_landings").endswith("and 5.")
+
+
 def test_a_stop_under_the_level_says_nothing_and_one_above_leaves_the_upper_end_open(club):
     held(club, (9, 20), (1, 26))
     plain = level(club)
