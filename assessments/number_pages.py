@@ -146,7 +146,7 @@ class ShareRow:
     count: int
     words: str
     span: Span | None
-    unfinished: str = ""  # not seen to the end, and why
+    unfinished: tuple[str, ...] = ()  # not seen to the end, and why
     chance: str = ""  # misses beside those that chance would give
 
 

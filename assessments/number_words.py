@@ -202,10 +202,10 @@ def outcome_words(one: StateOutcome) -> str:
     return f"{seen}; between {low} and {high} of 100"
 
 
-def unfinished_words(one: StateOutcome) -> str:
-    """Skills of a state that were not seen to the end of the weeks, by what came first; "" where all were."""
-    counts = ((one.moved, "moved on before"), (one.waiting, "still followed"), (one.left, "left the club"))
-    return ", ".join(f"{count} {why}" for count, why in counts if count)
+def unfinished_words(one: StateOutcome) -> tuple[str, ...]:
+    """Skills of a state that were not seen to the end of the weeks, by what came first."""
+    counts = ((one.moved, "moved on"), (one.waiting, "still followed"), (one.left, "left the club"))
+    return tuple(f"{count} {why}" for count, why in counts if count)
 
 
 def children_words(count: int) -> str:
