@@ -52,7 +52,7 @@ def without(mean: float, variance: float, value: float, noise: float) -> tuple[f
 def plain_trends(club: Sequence[Interpretation], on: date, error: ErrorModel) -> Trends:
     """The fit of `fit_pool` on a date; every day of the club has to be one that counts."""
     days = {one.athlete: sorted(one.days, key=lambda day: day.on) for one in club}
-    scores = [day.value for own in days.values() for day in own if not day.at_least]
+    scores = [_seen(day)[0] for own in days.values() for day in own if not day.at_least]
     said = {athlete: _at_first(own, error, float(np.mean(scores))) for athlete, own in days.items()}
     found = _fit(days, said, on, None)
     rounds = 3 if any(day.at_least for own in days.values() for day in own) else 1
@@ -69,23 +69,30 @@ def plain_trends(club: Sequence[Interpretation], on: date, error: ErrorModel) ->
 
 
 def _at_first(own: Sequence[DayScore], error: ErrorModel, typical: float) -> list[Said]:
-    scores = [day.value for day in own if not day.at_least]
+    scores = [_seen(day)[0] for day in own if not day.at_least]
     found: list[Said] = []
     for day in own:
-        under = day.value < (float(np.mean(scores)) if scores else typical)
-        at = float(np.mean(scores)) if scores else day.value
-        found.append(None if day.at_least and under else (day.value, error.sem(at) ** 2))
+        value, clocks = _seen(day)
+        under = value < (float(np.mean(scores)) if scores else typical)
+        at = float(np.mean(scores)) if scores else value
+        found.append(None if day.at_least and under else (value, error.sem(at) ** 2 + clocks))
     return found
+
+
+def _seen(day: DayScore) -> tuple[float, float]:
+    """What was held, less the lateness of a stop with several clocks, and the variance that those add."""
+    return day.value - day.late, day.clock_variance
 
 
 def _anew(found: Trends, athlete: str, day: DayScore, old: Said, on: date, error: ErrorModel) -> Said:
     known = athlete if athlete in found.children else None
     mean, variance = found.at(known, (day.on - on).days / 7)
+    value, clocks = _seen(day)
     if not day.at_least:
-        return day.value, error.sem(mean) ** 2
+        return value, error.sem(mean) ** 2 + clocks
     if old is not None:
         mean, variance = without(mean, variance, old[0], old[1] * found.residual)
-    added = added_by(day.value, mean, variance, found.residual * error.sem(mean) ** 2)
+    added = added_by(value, mean, variance, found.residual * (error.sem(mean) ** 2 + clocks))
     return None if added is None else (added[0], added[1] / found.residual)
 
 

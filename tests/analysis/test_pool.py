@@ -57,6 +57,16 @@ FAR_APART = [line(f"far {n}", (20, 40 * n), (11, 40 * n + 3), (2, 40 * n + 4 + n
     line("bound", (9, 150), at_least=[0]),
     line("two bounds", (9, 90), (2, 95), at_least=[0, 1]),
 ]
+SEVERAL_CLOCKS = [
+    replace(
+        one,
+        days=tuple(
+            replace(day, late=1.5 + n, clock_variance=3.0 + 9 * n) if n % 2 else day
+            for n, day in enumerate(one.days)
+        ),
+    )
+    for one in [*plain_club(), *SOME_BOUNDS]
+]
 
 
 @pytest.mark.parametrize(
@@ -67,8 +77,16 @@ FAR_APART = [line(f"far {n}", (20, 40 * n), (11, 40 * n + 3), (2, 40 * n + 4 + n
         ([*plain_club(), *SOME_BOUNDS], ERROR, 1e-5),
         ([*plain_club(6, seed=8), *SOME_BOUNDS[:3]], FLAT, 1e-5),
         (FAR_APART, ErrorModel(0.5, 0.0), 1e-3),
+        (SEVERAL_CLOCKS, ERROR, 1e-5),
     ],
-    ids=["scores", "a child of one day", "some only at least", "flat error", "children far apart"],
+    ids=[
+        "scores",
+        "a child of one day",
+        "some only at least",
+        "flat error",
+        "children far apart",
+        "several clocks",
+    ],
 )
 def test_a_pool_is_that_of_a_plain_fit(club: list[Interpretation], error: ErrorModel, near: float) -> None:
     found, plain = fit_pool(club, TODAY, error=error), plain_trends(club, TODAY, error)
@@ -185,6 +203,11 @@ def test_a_variance_of_less_than_nothing_is_nothing() -> None:
 # --- what a pool says of itself ------------------------------------------------------------------------
 
 
+def ages(club: Sequence[Interpretation]) -> dict[str, float]:
+    newest = {one.athlete: one.days[-1] for one in club if one.days}
+    return {name: day.age + (TODAY - day.on).days / 365.25 for name, day in newest.items()}
+
+
 def test_two_days_a_child_are_counted_and_give_the_degrees_of_freedom() -> None:
     two_of_one_date = line("twin", (3, 20), (3, 22))
     club = [*plain_club(6), line("one day", (4, 20)), two_of_one_date, history("nobody", [])]
@@ -193,12 +216,14 @@ def test_two_days_a_child_are_counted_and_give_the_degrees_of_freedom() -> None:
     assert (pool.on, pool.error, pool.cap, pool.floor, pool.children) == (TODAY, ERROR, 60, 1, 6)
     assert pool.factor == pytest.approx(stats.t.ppf(0.9, 4))
     assert set(pool.newest) == {*(one.athlete for one in plain_club(6)), "one day", "twin"}
+    assert pool.ages == pytest.approx(ages(club))
     assert (pool.newest["child-6-000"], pool.newest["one day"], pool.newest["twin"]) == (0, -4, -3)
 
 
 def test_four_children_make_no_trend() -> None:
-    found = fit_pool([*plain_club(4), line("one day", (4, 20))], TODAY, error=ERROR, cap=60, floor=1)
-    assert found == Pool(TODAY, None, ERROR, 60, 1, 4, math.inf, {}, found.ages)
+    club = [*plain_club(4), line("one day", (4, 20))]
+    found = fit_pool(club, TODAY, error=ERROR, cap=60, floor=1)
+    assert found == Pool(TODAY, None, ERROR, 60, 1, 4, math.inf, {}, ages(club))
     assert fit_pool(plain_club(5), TODAY, error=ERROR).trends is not None
 
 
@@ -206,7 +231,7 @@ def test_days_that_say_nothing_make_no_trend_either() -> None:
     """Each second day is a stop far under the first: six children with two dates and no direction."""
     club = [line(f"c{n}", (10, 20), (1, 5), at_least=[1]) for n in range(6)]
     found = fit_pool(club, TODAY, error=ERROR, cap=60, floor=1)
-    assert found == Pool(TODAY, None, ERROR, 60, 1, 6, math.inf, {}, found.ages)
+    assert found == Pool(TODAY, None, ERROR, 60, 1, 6, math.inf, {}, ages(club))
 
 
 def test_a_child_of_two_series_is_refused_even_without_a_day() -> None:

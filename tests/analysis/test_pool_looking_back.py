@@ -55,7 +55,8 @@ def expected(found: Sequence[Interpretation], left_out: Sequence[str] = ()) -> f
             continue
         newest = one.days[-1]
         mean, spread = before.spread(one.athlete, (newest.on - TODAY).days / 7)
-        gap = newest.value - mean
+        spread = math.sqrt(spread**2 + newest.clock_variance)
+        gap = newest.value - newest.late - mean
         misses.append((max(gap, 0.0) if newest.at_least else abs(gap)) / spread)
     n = len(misses)
     needed = sorted(misses)[math.ceil(0.8 * (n + 1)) - 1]
@@ -104,6 +105,18 @@ def test_the_cap_is_missed_only_by_a_range_under_it() -> None:
 
 def test_how_far_a_cap_lies_over_what_was_expected_is_counted_in_standard_errors() -> None:
     agrees([newest_is(one, one.days[-1].value + 6, "reached_cap") for one in club(18, seed=7)])
+
+
+def test_a_newest_day_with_several_clocks_is_late_and_less_sure() -> None:
+    found = club(18, seed=9)
+    agrees(
+        [
+            replace(one, days=(*one.days[:-1], replace(one.days[-1], late=2.0, clock_variance=6.0)))
+            if n % 2
+            else one
+            for n, one in enumerate(found)
+        ]
+    )
 
 
 def test_whoever_chose_to_stop_is_neither_hit_nor_miss() -> None:
