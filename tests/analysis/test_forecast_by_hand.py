@@ -150,6 +150,25 @@ def test_a_child_outside_a_pool_without_a_line_of_its_own_is_too_soon_to_say() -
     assert found.pace is not None and found.pace.slope == pytest.approx(0.5)
     empty = Pool(TODAY, None, ERROR, None, 0.0, 3, math.inf, {})
     assert forecast(empty, OWN, 25).reason == words.replace("7", "3")
+    one = replace(empty, children=1)
+    assert forecast(one, OWN, 25).reason == words.replace("7 children", "1 child").replace("have", "has")
+
+
+@pytest.mark.parametrize(
+    ("apart", "near"),
+    [
+        (0.0, "of about this age"),
+        (1.0, "of about this age"),
+        (1.01, "up to 2 years older or younger"),
+        (2.0, "up to 2 years older or younger"),
+        (2.01, "up to 3 years older or younger"),
+    ],
+)
+def test_how_far_apart_in_age_the_others_are_is_said_in_whole_years(apart: float, near: str) -> None:
+    """The child is 6.5 today; whoever is farthest from that, older or younger, says it."""
+    for age in (6.5 + apart, 6.5 - apart):
+        pool = replace(line_of(20, 0.5), ages={"leo": age, "mia": 6.5})
+        assert forecast(pool, OWN, 25).reason.endswith(f"the trends of 7 children {near}.")
 
 
 @pytest.mark.parametrize(("weeks", "fresh", "word"), [(16, 16, "within"), (3, 3, "within"), (0, 0, "within")])
