@@ -204,7 +204,7 @@ def outcome_words(one: StateOutcome) -> str:
 
 def unfinished_words(one: StateOutcome) -> tuple[str, ...]:
     """Skills of a state that were not seen to the end of the weeks, by what came first."""
-    counts = ((one.moved, "moved on"), (one.waiting, "still followed"), (one.left, "left the club"))
+    counts = ((one.moved, "moved on"), (one.waiting, "not over"), (one.left, "left club"))
     return tuple(f"{count} {why}" for count, why in counts if count)
 
 

@@ -91,7 +91,7 @@ def test_a_child_who_left_does_not_count_as_one_who_did_not_get_it(club, as_memb
     assert (ready.word, ready.consistent, ready.followed, ready.left) == ("ready", 1, 2, 1)
     assert ready.share == pytest.approx(1 / 2), "one of the two who were there when it came"
     page = as_member(club.director).get(reverse("assessments:numbers_outcomes")).content.decode()
-    assert "1 of 2 skills of 2 children; between" in page and "1 left the club" in page
+    assert "1 of 2 skills of 2 children; between" in page and "1 left club" in page
     # Of three, one was there only until after another had it: 1 - 2/3 and not 1 of 2.
     say(club.strong[0], "withdrawn", 7.9)
     say(club.strong[0], "consistent", 12)
