@@ -259,13 +259,13 @@ def plain_held(
         before = days[-1].on - timedelta(days=1)
         near = near_in_age(found, age_of(days[:-1], before), before)
         pool = fit_pool(near, before, error=error, cap=cap, floor=floor)
-        low, high = pool.score(one.athlete, 1 / 7)
+        low, high = pool.score(one.athlete, 1 / 7, clocks=days[-1].clock_variance)
         held.append(
             Held(
                 days[-1].band,
                 low,
                 high,
-                days[-1].value,
+                days[-1].value - days[-1].late,
                 stopped=days[-1].at_least and days[-1].outcome != "reached_cap",
                 cut=low == floor or high == cap,
                 athlete=one.athlete,
@@ -287,6 +287,8 @@ def test_a_held_out_day_is_read_from_the_pool_of_the_day_before(
     newest = replace(club[0].days[-1], at_least=True, outcome="chose_to_stop")
     club[0] = replace(club[0], days=(*club[0].days[:-1], newest))
     club[1] = replace(club[1], days=club[1].days[:3])
+    several_clocks = replace(club[2].days[-1], late=1.5, clock_variance=5.0)
+    club[2] = replace(club[2], days=(*club[2].days[:-1], several_clocks))
     found = held_out(club, error=ERROR, cap=cap, floor=floor)
     assert list(found) == plain_held(club, ERROR, cap, floor)
     assert (len(found), [one.stopped for one in found].count(True)) == (8, 1)
