@@ -53,7 +53,10 @@ def test_agreeing_starts_the_skill_and_keeps_what_was_shown(story, as_member, pr
 def test_the_page_says_what_one_day_alone_would_need(story, as_member):
     """By hand, JCGM 106: hollow hold 15 s with an error of 0.2 * 15 = 3 s at 90 %: 15 + 1.2816 * 3 = 18.8 s."""
     html = shown(as_member(story.coach), story.mia)
-    assert "One day alone is never enough: it needs 19 s (15 s and a margin for the test’s noise), and another day" in html
+    assert (
+        "One day alone is never enough: it needs 19 s (15 s and a margin for the test’s noise), and another day"
+        in html
+    )
     child = as_member(story.coach).get(reverse("assessments:child", args=[story.mia.code])).content.decode()
     assert "One day alone" not in child, "the child's page stays short"
 
