@@ -13,7 +13,7 @@ import pytest
 
 from assessments.analysis import instead_of, plan_block, starting_dose
 from assessments.analysis.records import DayScore, ErrorModel, Limits, MeasureSpec
-from assessments.analysis.training import BlockPlan, Dose, Instead, Step
+from assessments.analysis.training import BlockPlan, Dose, Instead, Step, why_no_dose
 
 from .simulated import TODAY, day_score
 
@@ -220,3 +220,31 @@ def test_results_of_sixteen_weeks_count_together_and_older_ones_do_not() -> None
         return found.amount
 
     assert (best(16), best(16, 1)) == (24, 8)
+
+
+def test_the_first_set_takes_its_own_time_and_no_rest() -> None:
+    one = dose("hollow_hold", 30, rest=60)
+    assert plan([one], 1).steps == (Step(one, 1, 60),)
+    assert plan([one], 2).steps == (Step(one, 1, 60),)
+    assert str(plan([one], 2).minutes) == "2"
+
+
+def test_a_block_has_at_most_three_sets_of_anything() -> None:
+    one = dose("hollow_hold", 10, sets=4)
+    assert plan([one], 15).steps == (Step(one, 3, 120),)
+
+
+def test_two_resting_areas_are_both_named() -> None:
+    both, hollow = exercise("full_push_ups", "wrist", "elbow"), exercise("hollow_hold", "neck")
+    found = instead_of(both, {both.id: both, hollow.id: hollow}, ["wrist", "elbow"], age=6)
+    words = "Resting: elbow, wrist. Work on the front of the trunk like this."
+    assert found == Instead("full_push_ups", ("elbow", "wrist"), ("hollow_hold",), words)
+
+
+@pytest.mark.parametrize(
+    ("before", "begins"), [(0, "Not tested for 20 weeks"), (1, "Not tested since the rest ended on ")]
+)
+def test_a_result_of_the_day_on_which_a_rest_ended_is_only_too_old(before: int, begins: str) -> None:
+    ended = TODAY - timedelta(weeks=20)
+    found = why_no_dose([day_score(20, ended - timedelta(days=before))], on=TODAY, since=ended)
+    assert found.startswith(begins) and found.endswith(": begin with the easiest version and watch.")

@@ -248,3 +248,18 @@ def test_examples_that_do_not_differ_are_counted() -> None:
 )
 def test_a_year_on_is_the_same_day(on: date, until: date) -> None:
     assert calibrate(AGREED, AGREED, on).until == until
+
+
+@pytest.mark.parametrize(("points", "passed"), [(5, True), (6, False)])
+def test_a_spread_on_the_limit_still_counts(points: int, passed: bool) -> None:
+    """Eleven examples, five a point over and five under, one alike: the squares of 10 over 10 are a spread of 1."""
+    gaps = [1] * 5 + [-1] * 5 + [0 if points == 5 else 1]
+    found = calibrate([5 + gap for gap in gaps], [5] * 11, ON)
+    assert found.sem == pytest.approx(1 if passed else math.sqrt((11 - 1 / 11) / 10))
+    assert found.passed is passed
+
+
+def test_the_interval_of_full_agreement_is_that_of_rounding_to_whole_points() -> None:
+    assert shared_scores({"ana": AGREED, "ben": AGREED}).interval == alpha_interval(
+        [AGREED, AGREED], step=1.0
+    )
