@@ -99,12 +99,24 @@ def icc(ratings: ArrayLike, *, confidence: float = 0.95, step: float = 0.0) -> I
     w, e = max(w, step**2 / 12), max(e, step**2 / 12)
     intervals = {
         "icc1": _f_interval(b, w, (n - 1, n * (k - 1)), k, confidence),
-        "icc2": _icc2_interval(replace(squares, error=e), confidence),
+        "icc2": _wider(
+            _icc2_interval(squares, confidence), _icc2_interval(replace(squares, error=e), confidence)
+        ),
         "icc3": _f_interval(b, e, (n - 1, (n - 1) * (k - 1)), k, confidence),
     }
     intervals = {form: _around(single[form], ends) for form, ends in intervals.items()}
     steps = {f"{name}k": (_step_up(low, k), _step_up(high, k)) for name, (low, high) in intervals.items()}
     return Icc(**single, **mean, intervals={**intervals, **steps}, confidence=confidence, squares=squares)
+
+
+def _wider(one: Interval, other: Interval) -> Interval:
+    """Both intervals together; the one that there is where the other is undefined.
+
+    The approximate degrees of freedom of icc2 change with the noise, and more noise could look a little surer.
+    """
+    if math.isnan(one[0]) or math.isnan(other[0]):
+        return other if math.isnan(one[0]) else one
+    return min(one[0], other[0]), max(one[1], other[1])
 
 
 def _around(value: float, ends: Interval) -> Interval:

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from scipy import stats
@@ -77,6 +77,7 @@ def test_icc_of_raters_that_agree_fully_is_one() -> None:
     assert all(low < high == 1.0 for low, high in whole.intervals.values())
 
 
+@example(np.array([[1.0, 0.0], [-6.0, -7.0]]))
 @given(TABLES)
 def test_whole_steps_never_make_an_icc_surer_from_below(table: np.ndarray) -> None:
     plain, whole = icc(table), icc(table, step=1.0)
