@@ -9,10 +9,10 @@ from datetime import timedelta
 import pytest
 
 from assessments.analysis.clocks import clock_bias
-from assessments.analysis.records import Benchmark, Change, DayScore
+from assessments.analysis.records import Benchmark, Change, DayScore, ErrorModel
 from assessments.analysis.scoring import day_scores
 from assessments.analysis.summaries import group_summary
-from assessments.analysis.trend import change_between, latest_change
+from assessments.analysis.trend import change_between, latest_change, speaks_for
 from assessments.analysis.verdicts import verdicts
 from tests.analysis.small_club import MONDAY, child, frame, programme, trial
 
@@ -76,3 +76,27 @@ def test_a_difference_that_cannot_be_judged_stands_beside_the_noise(earlier, lat
     found = change_between(day(0, **earlier), day(4, **later), timed=False)
     assert (found.word, found.since, found.difference) == ("not_comparable", MONDAY, difference)
     assert found.detectable == pytest.approx(NOISE)
+
+
+@pytest.mark.parametrize("bound", ["", "earlier", "later"])
+@pytest.mark.parametrize(("second", "word"), [(2.5, "up"), (1.5, "down")])
+def test_a_measure_of_small_figures_changes_by_less_than_one(bound, second, word):
+    """Metres with an error of 0.1: half a metre is beyond 1.645 * sqrt(2) * 0.1 = 0.23."""
+    first = day(0, value=2.0, sem=0.1, at_least=bound == "earlier")
+    found = change_between(first, day(4, value=second, sem=0.1, at_least=bound == "later"), timed=False)
+    hidden = (bound, word) in (("earlier", "up"), ("later", "down"))
+    assert found.word == ("not_comparable" if hidden else word)
+
+
+def test_the_noise_beside_a_first_look_is_that_of_the_error_in_force():
+    """An error found from 15 children: Student's t of 90 % on 14 degrees of freedom is 1.7613, any table."""
+    own = ErrorModel(5, 0, "derived", "", 15)
+    for days in ([day(0, first_look=True)], [day(0, first_look=True), day(4)]):
+        found = latest_change(days, timed=False, error=own)
+        assert found.detectable == pytest.approx(1.7613 * math.sqrt(2) * 5, abs=1e-3)
+
+
+@pytest.mark.parametrize(("value", "speaks"), [(19.0, False), (20.0, False), (20.5, True)])
+def test_only_a_stop_over_the_exact_score_of_its_date_speaks_for_it(value, speaks):
+    exact, stop = day(4), day(4, value=value, at_least=True, outcome="chose_to_stop")
+    assert speaks_for([day(0, value=50.0), exact, stop]) == (stop if speaks else exact)
