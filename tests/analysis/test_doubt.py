@@ -62,3 +62,16 @@ def test_of_two_readings_as_high_the_one_without_a_stop_is_told():
     assert (one.z[0], one.mean[0], bool(one.doubled[0])) == (0, 30, False)
     far = found(exact, (20, 60, True, True))
     assert far.z[0] > 0 and bool(far.doubled[0])
+
+
+def test_each_line_of_a_group_chooses_among_its_own_days():
+    """Both lines have a stop on the second day; only of the second line it is over what was held before."""
+    weeks, off = np.array([[0.0, 1.0], [0.0, 1.0]]), np.zeros((2, 2), np.bool_)
+    stop = np.array([[False, True], [False, True]])
+    both = estimate(
+        weeks, np.array([[30.0, 20.0], [30.0, 50.0]]), seen=~off, at_least=stop,
+        noise=np.full((2, 2), 25.0), drift=np.zeros(2), on_week=1.0,
+    )  # fmt: skip
+    assert both.mean == pytest.approx([30, 40])
+    assert both.variance == pytest.approx([25, 12.5])
+    assert np.isnan(both.z).all()
