@@ -20,9 +20,9 @@ from assessments.analysis import (
     instead_of,
     interpretations,
     plan_block,
+    rest_ended,
     series_parts,
     starting_dose,
-    touches,
     why_no_dose,
 )
 from assessments.analysis.records import Interpretation, MeasureSpec, Programme, RestSpell
@@ -306,7 +306,7 @@ def _child_dose(
     present = [line for line in scored if series_parts(line.series)[0] == spec.version]
     if not present:
         return ChildDose(None, None, "", why=f"Last tested by an earlier protocol: {BEGIN_AGAIN}")
-    since = _rest_ended(known, spec, child)
+    since = rest_ended(known.rests[child.code], frozenset(spec.loads), programme, on=known.on)
     weeks = known.weeks.get(spec.id, programme.rules.expiry_weeks)
     present.sort(key=_newness)
     why = [why_no_dose(line.days, on=known.on, since=since, expiry_weeks=weeks) for line in present]
@@ -323,18 +323,6 @@ def _child_dose(
     variant = counting[-1].variant
     words = spec.variant_words.get(variant, variant.replace("_", " "))
     return ChildDose(min(doses, key=lambda dose: dose.amount if dose else 0), None, words)
-
-
-def _rest_ended(known: _Known, spec: MeasureSpec, child: ChildLine) -> date | None:
-    """When the last rest that touches an exercise ended; None where none did."""
-    ended = [
-        spell.ended_on
-        for spell in known.rests[child.code]
-        if spell.ended_on is not None
-        and spell.ended_on <= known.on
-        and touches(spell, frozenset(spec.loads), known.programme)
-    ]
-    return max(ended, default=None)
 
 
 def _newness(line: Interpretation) -> tuple[date, float]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
-from assessments.analysis import figure, in_force, series_parts, touches
+from assessments.analysis import figure, in_force, rest_ended, series_parts, touches
 from assessments.analysis.interpret import current_levels, scores_of
 from assessments.analysis.records import (
     DayScore,
@@ -40,10 +40,10 @@ def level_words(
     within the time that evidence lasts, while a rest touches what the item loads, and from days before such a rest ended.
     """
     present = [line for line in lines if line.latest and series_parts(line.series)[0] == spec.version]
-    touching = [spell for spell in rests if touches(spell, frozenset(spec.loads), programme)]
-    if not present or any(in_force(spell, on) for spell in touching):
+    loads = frozenset(spec.loads)
+    if not present or any(in_force(spell, on) and touches(spell, loads, programme) for spell in rests):
         return ""
-    since = max((one.ended_on for one in touching if one.ended_on and one.ended_on <= on), default=None)
+    since = rest_ended(rests, loads, programme, on=on)
     newest = max(present, key=lambda line: line.latest.on if line.latest else date.min)
     said = []
     for line in (line for line in present if line.series == newest.series):

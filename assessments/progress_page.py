@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from assessments.analysis import acceptance_limit, counts_whole, line_of
+from assessments.analysis import acceptance_limit, counts_whole
 from assessments.analysis.records import (
     Interpretation,
     MeasureSpec,
@@ -18,7 +18,6 @@ from assessments.analysis.records import (
     SkillState,
     SkillWord,
 )
-from assessments.analysis.samples import t_factor
 from assessments.charts import Ask, Figure, progress_chart
 from assessments.level_words import level_words
 from assessments.progress_words import (
@@ -282,10 +281,7 @@ def _one_day_needs(spec: Spec, one: RequirementState) -> float:
     """Line and guard band, rounded up to a step; with an error of the club's own Student's t in place of z, as the state."""
     asked, step = one.requirement.minimum, spec.precision if isinstance(spec, MeasureSpec) else 1.0
     error, whole = spec.error.sem(asked), counts_whole(spec)
-    if spec.error.df is None:
-        enough = acceptance_limit(asked, error, one.confidence, whole=whole)
-    else:
-        enough = line_of(asked, whole=whole) + t_factor(2 * one.confidence - 1, spec.error.df) * error
+    enough = acceptance_limit(asked, error, one.confidence, whole=whole, df=spec.error.df)
     return math.ceil(enough / step - 1e-9) * step
 
 

@@ -61,7 +61,15 @@ from assessments.analysis.training import (
     why_no_dose,
 )
 from assessments.analysis.trend import level_on
-from assessments.analysis.verdicts import NOT_KNOWN, SKILL_WORDS, Verdicts, in_force, touches, verdicts
+from assessments.analysis.verdicts import (
+    NOT_KNOWN,
+    SKILL_WORDS,
+    Verdicts,
+    in_force,
+    rest_ended,
+    touches,
+    verdicts,
+)
 
 __all__ = [
     "BEGIN_AGAIN",
@@ -133,6 +141,7 @@ __all__ = [
     "probability_met",
     "read_reference",
     "repeat_pair",
+    "rest_ended",
     "says_something",
     "second_looks",
     "series_parts",

@@ -11,6 +11,7 @@ import math
 from statistics import NormalDist
 
 from assessments.analysis.records import MeasureSpec, ShapeSpec
+from assessments.analysis.samples import t_factor
 
 _NORMAL = NormalDist()
 SQRT2 = math.sqrt(2.0)
@@ -50,15 +51,23 @@ def probability_met(score: float, threshold: float, sem: float, whole: bool = Fa
     return normal_share((score - line_of(threshold, whole=whole)) / sem)
 
 
-def acceptance_limit(threshold: float, sem: float, confidence: float, *, whole: bool = False) -> float:
+def guard_factor(confidence: float, df: int | None = None) -> float:
+    """Standard errors of the guard band: z that leaves `confidence` below it, Student's t where the error has few `df`."""
+    return z_for(confidence) if df is None else t_factor(2.0 * confidence - 1.0, df)
+
+
+def acceptance_limit(
+    threshold: float, sem: float, confidence: float, *, whole: bool = False, df: int | None = None
+) -> float:
     """Score of one day that is enough: line + z_c * sem (threshold and guard band).
 
-    A child who stands exactly at the threshold reaches it on 1 - c of days.
+    A child who stands exactly at the threshold reaches it on 1 - c of days. With `df`, where the club found its error from
+    few children, Student's t stands in place of z.
     """
     if not math.isfinite(threshold):
         raise ValueError(f"a threshold is a finite number, not {threshold}")
     _check_error(sem)
-    return line_of(threshold, whole=whole) + z_for(confidence) * sem
+    return line_of(threshold, whole=whole) + guard_factor(confidence, df) * sem
 
 
 def _check_error(sem: float) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from assessments.analysis.cells import MISSING, SEEN_ONCE, SEEN_TWICE, WORDS, Column, admissible
-from assessments.analysis.conformity import normal_share, z_for
+from assessments.analysis.conformity import guard_factor, normal_share
 from assessments.analysis.records import (
     CoachMark,
     MeasureSpec,
@@ -19,7 +19,6 @@ from assessments.analysis.records import (
     SkillSpec,
     SkillState,
 )
-from assessments.analysis.samples import t_factor
 from assessments.analysis.scoring import SIDES, date_of, days_of
 from assessments.analysis.verdicts import NEARLY, NOT_KNOWN, NOT_YET, RESTING, SKILL_WORDS, Verdicts
 
@@ -248,7 +247,7 @@ def _first_test(column: Column) -> str:
 def _factor(column: Column, *, doubled: bool = False) -> float:
     """Standard errors above the line that the confidence asks for, with twice the doubt where a line leans on stops."""
     confidence = (1.0 + column.confidence) / 2.0 if doubled else column.confidence
-    return z_for(confidence) if column.df is None else t_factor(2.0 * confidence - 1.0, column.df)
+    return guard_factor(confidence, column.df)
 
 
 def _next_score(facts: _Facts) -> str:

@@ -6,7 +6,7 @@ sentences from it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -113,6 +113,18 @@ def touches(spell: RestSpell, areas: frozenset[str], programme: Programme) -> bo
     )
 
 
+def rest_ended(
+    spells: Iterable[RestSpell], areas: frozenset[str], programme: Programme, *, on: date
+) -> date | None:
+    """The day on which the last rest that touches an area ended, up to and with `on`; None where none did."""
+    ended = (
+        spell.ended_on
+        for spell in spells
+        if spell.ended_on is not None and spell.ended_on <= on and touches(spell, areas, programme)
+    )
+    return max(ended, default=None)
+
+
 def _columns(skills: Sequence[SkillSpec], programme: Programme) -> list[Column]:
     rules, made = programme.rules, []
     for place, skill in enumerate(skills):
@@ -156,14 +168,14 @@ def _rests(
     rested = np.zeros((len(children), len(columns)), dtype=np.bool_)
     since = np.zeros((len(children), len(columns)), dtype=np.int64)
     for n, child in enumerate(children):
-        for spell in child.rests:
-            for q, column in enumerate(columns):
-                if not touches(spell, column.areas, programme):
-                    continue
-                if in_force(spell, on):
-                    rested[n, q] = True
-                elif spell.ended_on is not None and spell.ended_on <= on:
-                    since[n, q] = max(since[n, q], days_of(spell.ended_on))
+        if not child.rests:
+            continue
+        for q, column in enumerate(columns):
+            rested[n, q] = any(
+                in_force(spell, on) and touches(spell, column.areas, programme) for spell in child.rests
+            )
+            ended = rest_ended(child.rests, column.areas, programme, on=on)
+            since[n, q] = 0 if ended is None else days_of(ended)
     return rested, since
 
 

@@ -237,6 +237,7 @@ DEFINED: dict[str, list[tuple[Callable[[], Any], Any]]] = {
         (lambda: a.admissible(HOLD, Requirement(HOLD.id, 20), "v2"), ""),
         (lambda: a.admissible(HOLD, Requirement(HOLD.id, 20, variant="gone"), "v1:gone"), ""),
     ],
+    "rest_ended": [],
     "touches": [],
     "age_and_band": [
         (lambda: a.age_and_band(MONDAY, MONDAY, EDITION.bands), (0.0, "")),
@@ -264,6 +265,14 @@ def test_a_rest_note_counts_from_its_first_day_until_the_day_before_it_ended() -
     assert not any(a.in_force(backwards, MONDAY + timedelta(days=step)) for step in range(-5, 5))
     assert not a.touches(RestSpell((), MONDAY), frozenset({"wrist"}), EDITION)
     assert not a.touches(one_day, frozenset(), EDITION)
+    wrist, tomorrow = frozenset({"wrist"}), MONDAY + timedelta(days=1)
+    assert a.rest_ended([], wrist, EDITION, on=MONDAY) is None
+    assert a.rest_ended([one_day], wrist, EDITION, on=MONDAY) is None, "still open"
+    assert (
+        a.rest_ended([one_day, RestSpell(("wrist",), MONDAY, MONDAY)], wrist, EDITION, on=tomorrow)
+        == tomorrow
+    )
+    assert a.rest_ended([one_day], frozenset({"knee"}), EDITION, on=tomorrow) is None
     assert a.touches(one_day, frozenset({"wrist", "neck"}), EDITION)
 
 

@@ -20,7 +20,9 @@ def story(cast, programme, as_member):
     """Mia has two seasons behind her, a wrist that rests, and a draft that her coach wrote through the page."""
     cast.days = days_of(cast.tigers)
     steady_rise(cast.mia, cast.days)
-    judge(cast.mia, cast.days[-4], "front_support", (1, 1, 1, 1, 1))  # "can now" takes two looks beside the first
+    judge(
+        cast.mia, cast.days[-4], "front_support", (1, 1, 1, 1, 1)
+    )  # "can now" takes two looks beside the first
     factories.RestNoteFactory(athlete=cast.mia, areas=["wrist"], note="Fell on Tuesday")
     as_member(cast.coach).post(reverse("assessments:family_report_write", args=[cast.mia.code]))
     cast.note = FamilyReport.objects.get(athlete=cast.mia)
