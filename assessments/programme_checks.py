@@ -307,7 +307,7 @@ def _out_of_reach(
         yield f"{asked}, which is above its cap of {top:g}", True
     elif top is not None and spec.error.a > 0 and 0.5 < confidence < 1:
         whole = spec.kind not in ("hold", "distance")
-        needed = acceptance_limit(minimum, spec.error.sem(minimum), confidence, whole=whole)
+        needed = acceptance_limit(minimum, spec.error.sem(minimum), confidence, whole=whole, df=spec.error.df)
         if needed > top:
             yield (
                 f"{asked}: to be {confidence:.0%} sure a child would have to reach {needed:.1f}, "

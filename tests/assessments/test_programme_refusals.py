@@ -197,3 +197,13 @@ def test_notes_do_not_refuse(documents):
 def test_junk_is_refused_and_never_breaks_the_reading(documents, file, junk):
     documents[file] = junk
     assert any(one.file == file for one in read(documents).refusals)
+
+
+def test_an_error_found_from_few_children_asks_for_more_below_the_cap(documents):
+    """46 s of hollow hold: by z 57.8 of the cap of 60, by Student's t on three degrees of freedom 61.0."""
+    error = {"a": 2, "b": 0.20, "support": "published", "note": "club"}
+    requirement(documents, "wall_handstand", "hollow_hold")["min"] = 46
+    measure(error_model=error)(documents)
+    assert not [one for one in read(documents).refusals if "would have to reach" in one.reason]
+    measure(error_model=error | {"children": 4})(documents)
+    assert [one for one in read(documents).refusals if "would have to reach 61." in one.reason]
