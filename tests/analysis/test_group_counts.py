@@ -110,3 +110,38 @@ def test_of_two_days_the_newer_stands_whatever_it_is():
     rows = [*row_of("hollow_hold", 30, 31, 32, 33, 34), *row_of("hollow_hold", 10, 40, 10, 40, 10, week=2)]
     found = spread(board(*rows, week=3), "hollow_hold")
     assert (found.children, found.low, found.middle, found.high) == (5, 10, 10, 40)
+
+
+def support(**versions):
+    """One try of each child in a version of the support: name=(version, seconds)."""
+    return [
+        trial(seconds, item="support", series=f"v1:{version}", athlete=name)
+        for name, (version, seconds) in versions.items()
+    ]
+
+
+def test_of_two_versions_as_common_the_harder_is_told_and_the_others_easiest_first():
+    """Knees, toes, feet high is the order of the programme, not that of the alphabet."""
+    rows = support(
+        abe=("knees", 9), bo=("knees", 8), cy=("feet_high", 7), dot=("feet_high", 6), eli=("toes", 5)
+    )
+    found = spread(board(*rows), "support")
+    assert (found.children, found.variant) == (2, "feet_high")
+    assert list(found.others.items()) == [("knees", 2), ("toes", 1)]
+    more = spread(board(*rows[:1], *rows[2:]), "support")
+    assert list(more.others.items()) == [("knees", 1), ("toes", 1)]
+    common = spread(
+        board(*rows, *support(fay=("knees", 3)), children=tuple(child(n) for n in (*NAMES, "fay"))), "support"
+    )
+    assert (common.children, common.variant, list(common.others)) == (3, "knees", ["toes", "feet_high"])
+
+
+def test_of_two_versions_on_one_date_the_harder_one_stands():
+    both = [
+        *support(abe=("knees", 40)),
+        *support(abe=("feet_high", 5)),
+        *support(bo=("knees", 30)),
+        *support(bo=("toes", 4)),
+    ]
+    found = spread(board(*both), "support")
+    assert {found.variant, *found.others} == {"feet_high", "toes"}
