@@ -50,6 +50,7 @@ class _Facts:
     since: int  # days before this do not count any more
     harder: bool  # the series is of a harder variant than the one asked for
     doubled: bool  # the level leans on a day on which the child chose to stop
+    late: float  # seconds taken off the newest score because several clocks stop late
 
 
 def skill_states(verdicts: Verdicts, child: int) -> tuple[SkillState, ...]:
@@ -129,7 +130,9 @@ def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
     waits = word == "met" and column.two_days and not verdicts.confirmed[child, q]
     if line < 0:
         nothing = (math.nan, math.nan, math.nan, math.nan)
-        return _Facts(column, word, *nothing, 0, "", None, 0, False, 1, SEEN_TWICE, False, 0, False, False)
+        return _Facts(
+            column, word, *nothing, 0, "", None, 0, False, 1, SEEN_TWICE, False, 0, False, False, 0.0
+        )
     rows = laid.row[line][laid.seen[line]]
     rows = rows[scores.on[rows] >= verdicts.since[child, q]] if known else rows
     telling = rows[~(scores.at_least[rows] & (scores.held[rows] < column.line))]
@@ -143,6 +146,7 @@ def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
         at_once=int(scores.at_once[newest]), must=int(verdicts.must[child, q]), waits=waits,
         since=int(verdicts.since[child, q]),
         harder=admissible(column.spec, column.requirement, series) == "harder", doubled=bool(verdicts.doubled[child, q]),
+        late=float(scores.late[newest]),
     )  # fmt: skip
 
 
@@ -178,7 +182,14 @@ def _reason(facts: _Facts, today: date) -> str:
             f"{asked}; {shown}. Advice only under {column.requirement.soft_under}: it is too noisy to decide."
         )
     sure = f"{_share(normal_share(facts.z))} sure, {_share(column.confidence)} asked for"
-    return f"{asked}; {shown}, {sure}.{_must_note(facts)}"
+    return f"{asked}; {shown}, {sure}.{_late_note(facts)}{_must_note(facts)}"
+
+
+def _late_note(facts: _Facts) -> str:
+    if facts.late <= 0.0:
+        return ""
+    others = "1 other" if facts.at_once == 2 else f"{facts.at_once - 1} others"
+    return f" Timed with {others}: {facts.late:.1f} s were taken off, because several clocks stop late."
 
 
 def _must_note(facts: _Facts) -> str:

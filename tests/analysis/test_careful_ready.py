@@ -43,6 +43,9 @@ def test_lateness_is_taken_off_and_does_not_average_out():
 def test_the_shown_score_stays_as_it_was_timed():
     found = state_of(HOLLOW, trial(26, at_once=8), week=0)
     assert found.value == 26 and "26 s on 2 Mar 2026" in found.reason
+    assert "Timed with 7 others: 1.9 s were taken off, because several clocks stop late." in found.reason
+    assert "Timed with 1 other: 1.0 s were" in state_of(HOLLOW, trial(26, at_once=2), week=0).reason
+    assert "Timed" not in state_of(HOLLOW, trial(26), week=0).reason
 
 
 def test_a_stop_that_is_over_the_line_only_by_lateness_says_nothing():
