@@ -12,20 +12,20 @@ from assessments.analysis.records import CoachMark, RestSpell
 from assessments.analysis.scoring import SIDES, series_parts
 from assessments.analysis.verdicts import SKILL_WORDS
 from tests.analysis.small_club import MONDAY, child, frame, shown, trial
-from tests.analysis.test_one_calculation import EDITION, NAMES, ON, SKILLS, facts_of, group, many, people
+from tests.analysis.test_one_calculation import (
+    EDITION,
+    NAMES,
+    ON,
+    SKILLS,
+    facts_of,
+    group,
+    many,
+    marked,
+    people,
+)
 from tests.bench.plain_states import plain_states
 
 OUTCOMES = ("scored", "reached_cap", "chose_to_stop", "could_not_start", "interrupted")
-
-
-def marked(rows):
-    """Conflicts are what stands in one place twice, as the frame would mark them."""
-    places = Counter(place_of(row) for row in rows)
-    return [row | {"conflict": places[place_of(row)] > 1} for row in rows]
-
-
-def place_of(row):
-    return tuple(row[name] for name in ("athlete", "item", "series", "side", "day", "trial", "second"))
 
 
 def as_tuple(row):
