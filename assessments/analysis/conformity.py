@@ -29,7 +29,7 @@ def line_of(threshold: float, *, whole: bool) -> float:
 
 def normal_share(z: float) -> float:
     """Share of a normal distribution below z."""
-    return 0.5 * (1.0 + math.erf(z / SQRT2))
+    return 0.5 * math.erfc(-z / SQRT2)
 
 
 def z_for(confidence: float) -> float:

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from assessments.analysis.conformity import normal_share
 from assessments.analysis.trend import doubly_doubtful, estimate, normal_equivalent
 
 
-@pytest.mark.parametrize("z", [-3.0, -0.01, 0.0, 1e-20, 0.3, 0.67, 0.68, 1.0, 1.6449, 3.0, 6.0])
+@pytest.mark.parametrize("z", [-3.0, -0.01, 0.0, 1e-20, 0.3, 0.67, 0.68, 1.0, 1.6449, 3.0, 6.0, 8.0, 20.0])
 def test_twice_the_doubt_and_never_less_than_even(z):
     """1.6449 has a doubt of 5 %, so 10 % and 1.2816 (any table of the normal distribution)."""
     expected = z if z <= 0 else max(0.0, float(stats.norm.isf(min(2 * stats.norm.sf(z), 1.0))))
@@ -75,3 +76,8 @@ def test_each_line_of_a_group_chooses_among_its_own_days():
     assert both.mean == pytest.approx([30, 40])
     assert both.variance == pytest.approx([25, 12.5])
     assert np.isnan(both.z).all()
+
+
+@pytest.mark.parametrize("z", [-12.0, -8.0, -3.0, 0.0, 3.0, 8.0])
+def test_far_out_the_share_of_a_normal_distribution_keeps_its_digits(z: float) -> None:
+    assert normal_share(z) == pytest.approx(stats.norm.cdf(z), rel=1e-12)
