@@ -20,7 +20,7 @@ from assessments.analysis.records import (
     ShapeSpec,
     SkillState,
 )
-from assessments.analysis.samples import normal_factor, t_factor
+from assessments.analysis.samples import noise_factor
 from assessments.analysis.trend import change_between
 from assessments.family_bank import CAN, GROWS, PLAY, SHAPE_WORDS
 
@@ -146,7 +146,8 @@ class _Compared:
         """By how many detectable changes it rose, where the note makes so many comparisons; 0 for no rise."""
         if self.change.word != "up":
             return 0.0
-        wider = _factor(1 - (1 - CONFIDENCE) / comparisons, self.error) - _factor(CONFIDENCE, self.error)
+        df = self.error.df
+        wider = noise_factor(1 - (1 - CONFIDENCE) / comparisons, df) - noise_factor(CONFIDENCE, df)
         limit = self.change.detectable + wider * math.hypot(self.first.sem, self.last.sem)
         return self.change.difference / max(limit, 1e-9)
 
@@ -161,10 +162,6 @@ def _compared(programme: Programme, lines: Sequence[Interpretation], on: date) -
             change = change_between(days[0], days[-1], timed=spec.kind == "hold", error=spec.error)
             found.append(_Compared(line, spec.error, days[0], days[-1], change))
     return found
-
-
-def _factor(confidence: float, error: ErrorModel) -> float:
-    return normal_factor(confidence) if error.df is None else t_factor(confidence, error.df)
 
 
 def _grown(name: str, programme: Programme, lines: Sequence[Interpretation], on: date) -> list[Strength]:

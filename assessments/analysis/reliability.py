@@ -14,7 +14,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from assessments.analysis.samples import Interval, NotEnough, grid, normal_factor, pairs, sample, t_factor
+from assessments.analysis.samples import (
+    Interval,
+    NotEnough,
+    grid,
+    noise_factor,
+    normal_factor,
+    pairs,
+    sample,
+    t_factor,
+)
 
 NAN = math.nan
 
@@ -248,8 +257,7 @@ def detectable_change(sem: float, confidence: float = 0.90, *, df: int | None = 
     """
     if not (sem >= 0 and math.isfinite(sem)):
         raise ValueError(f"A SEM is a finite number of at least 0, not {sem}.")
-    factor = normal_factor(confidence) if df is None else t_factor(confidence, df)
-    return factor * math.sqrt(2) * sem
+    return noise_factor(confidence, df) * math.sqrt(2) * sem
 
 
 def smallest_worthwhile_change(scores: ArrayLike, *, share: float = 0.2) -> float:

@@ -75,3 +75,8 @@ def t_factor(confidence: float, df: float) -> float:
         raise NotEnough("No degrees of freedom are left to judge the noise.")
     normal_factor(confidence)
     return float(stdtrit(df, 0.5 + confidence / 2))
+
+
+def noise_factor(confidence: float, df: float | None = None) -> float:
+    """Either of the two: Student's t where the noise was estimated with `df` degrees of freedom, else the normal."""
+    return normal_factor(confidence) if df is None else t_factor(confidence, df)

@@ -17,7 +17,7 @@ import numpy as np
 from assessments.analysis.clocks import clock_bias
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.records import Change, DayScore, ErrorModel, Level
-from assessments.analysis.samples import normal_factor, t_factor
+from assessments.analysis.samples import noise_factor
 from assessments.analysis.scoring import EVIDENCE, Flags, Floats, Ints, Scores
 
 #: After one test, this many weeks of drift double the variance (an engineering choice).
@@ -265,7 +265,7 @@ def change_between(
 
 
 def _factor(error: ErrorModel | None) -> float:
-    return normal_factor(0.90) if error is None or error.df is None else t_factor(0.90, error.df)
+    return noise_factor(0.90, None if error is None else error.df)
 
 
 def _unknown(earlier: DayScore, difference: float, detectable: float, reason: str) -> Change:
