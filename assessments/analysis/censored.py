@@ -17,7 +17,7 @@ from assessments.analysis.samples import BoolArray, FloatArray, NotEnough, norma
 
 #: A bound with less than a hundredth of the weight of a plain value is left out.
 NEXT_TO_NOTHING = 0.01
-#: Half of six children must not become a hair more than half by rounding.
+#: By rounding, half of six children must not become a hair more than half, nor values without spread have one.
 HAIR = 1e-9
 
 
@@ -99,8 +99,8 @@ def capped_regression(design: ArrayLike, values: ArrayLike, capped: Sequence[boo
     if rank < table.shape[1]:
         raise ValueError("Columns of the design repeat each other.")
     spread = float(np.std(found - table @ start))
-    if spread == 0:
-        raise NotEnough("All values are equal; there is no spread to fit.")
+    if spread <= HAIR * float(np.abs(found).max()):
+        raise NotEnough("All values are equal or follow the design exactly; there is no spread to fit.")
 
     def cost(point: FloatArray) -> float:
         sigma = math.exp(min(float(point[-1]), 50.0)) * spread

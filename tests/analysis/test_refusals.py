@@ -69,7 +69,7 @@ CASES = [
     (NotEnough, "There are too few values below the cap.", lambda: capped_normal([1, 2, 3], [True, False, True])),
     (ValueError, "Columns of the design repeat each other.",
      lambda: capped_regression([[1.0, 2.0]] * 4, [1, 2, 3, 5], [False] * 4)),
-    (NotEnough, "All values are equal; there is no spread to fit.",
+    (NotEnough, "All values are equal or follow the design exactly; there is no spread to fit.",
      lambda: capped_regression(ONES, [3, 3, 3, 3], [False] * 4)),
     (ValueError, "A belief needs a finite mean and variances above 0.", lambda: bound_as_value(1, math.nan, 1, 1)),
     (ValueError, "A belief needs a finite mean and variances above 0.", lambda: bound_as_value(1, 0, 0, 1)),
