@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from scipy.stats import norm
 
 from assessments.analysis.reasons import skill_state
-from assessments.analysis.records import Requirement
-from tests.analysis.small_club import child, frame, shown, skill, trial
+from assessments.analysis.records import ErrorModel, Requirement
+from tests.analysis.small_club import MEASURES, MONDAY, child, frame, measure, programme, shown, skill, trial
 from tests.analysis.test_judge_requirement import HOLLOW
 from tests.analysis.test_judge_skill import state_of
 from tests.analysis.test_one_calculation import group
@@ -37,9 +39,9 @@ def test_both_sides_of_every_child_are_one_pair():
 
 def test_of_series_that_are_equally_sure_everyone_shows_the_same():
     rows = [
-        trial(40, week=13, item="support", series=f"v1:{variant}", athlete=name)
+        trial(n, week=13, item="support", series=f"v1:{variant}", athlete=name)
         for variant in ("knees", "toes", "feet_high")
-        for name in NAMES
+        for n, name in enumerate(NAMES)
     ]
     found = said(rows, one=skill("squat", SUPPORT))
     assert {one.requirements[0].series for one in found} == {"v1:toes"}, "the last by name"
@@ -54,6 +56,13 @@ def test_a_child_between_two_others_has_nothing_of_theirs(names, variants):
     ]
     words = {one.athlete: one.word for one in said(rows, names, one=skill("squat", SUPPORT))}
     assert words == {"abe": "ready", "bo": "not_known", "cy": "ready"}
+
+
+def test_a_requirement_that_nobody_was_seen_on_joins_no_others():
+    rows = [trial(value, week=13, athlete=name) for name, value in (("abe", 40), ("cy", 5))]
+    three = skill("roll", HOLLOW, Requirement("landings", 3), Requirement("hollow_hold", 2))
+    words = [[one.word for one in each.requirements] for each in said(rows, ["abe", "cy"], one=three)]
+    assert words == [["met", "not_known", "met"], ["not_yet", "not_known", "likely"]]
 
 
 def test_children_who_are_not_listed_are_passed_over():
@@ -121,3 +130,27 @@ def test_a_score_exactly_on_the_limit_of_the_guard_band_is_enough(risk, confiden
     limit = 20 + 5 * float(norm.ppf(confidence))
     assert state_of(one, trial(limit)).requirements[0].word == "met"
     assert state_of(one, trial(limit - 1e-6)).requirements[0].word == "likely"
+
+
+# --- a measure with next to no error ----------------------------------------------------------------
+
+
+def exactly(*rows, week=0, **changes):
+    """A hold that is measured without error, and landings as ever."""
+    one = skill("roll", HOLLOW, Requirement("landings", 3), **changes)
+    sharp = {item.id: item for item in MEASURES} | {"hollow_hold": measure(error=ErrorModel(0, 0))}
+    edition = programme(one, measures=sharp)
+    on = MONDAY + timedelta(weeks=week)
+    return skill_state(group(frame(rows), [child()], on=on, skills=[one], edition=edition), 0, 0)
+
+
+def test_a_great_shortfall_is_not_weaker_than_what_nobody_has_seen():
+    found = exactly(trial(3))
+    assert (found.word, found.deciding) == ("not_known", "landings")
+
+
+def test_a_great_margin_on_one_day_does_not_stand_in_for_the_second():
+    landings = [trial(5, item="landings"), trial(5, item="landings", week=1)]
+    found = exactly(trial(40, week=1), *landings, week=1, risk="high")
+    assert (found.word, found.deciding) == ("nearly", "hollow_hold")
+    assert exactly(trial(40), trial(40, week=1), *landings, week=1, risk="high").word == "ready"

@@ -7,6 +7,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import t as student
 
 from assessments.analysis import acceptance_limit, probability_met
 
@@ -51,3 +52,12 @@ def test_an_error_must_be_above_nothing(error):
 def test_a_confidence_lies_between_a_half_and_one(confidence):
     with pytest.raises(ValueError, match="a confidence lies"):
         acceptance_limit(20, 5, confidence)
+
+
+@pytest.mark.parametrize(("whole", "line"), [(False, 20.0), (True, 19.5)])
+@pytest.mark.parametrize("df", [3, 14, 200])
+def test_the_limit_of_an_error_from_few_children_goes_by_students_t(df, whole, line):
+    """Quantiles of Student's t from scipy."""
+    limit = acceptance_limit(20, 5, 0.85, whole=whole, df=df)
+    assert limit == pytest.approx(line + 5 * student.ppf(0.85, df))
+    assert limit > acceptance_limit(20, 5, 0.85, whole=whole)

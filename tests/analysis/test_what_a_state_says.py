@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -45,7 +46,8 @@ def test_a_requirement_says_how_long_its_evidence_counts_and_since_when():
     rested = state_of(HOLLOW, trial(40, week=1), rests=(rest,))
     careful = state_of(HOLLOW, trial(40), risk="high", loads=("wrist",))
     assert (rested.requirement, careful.requirement) == (HOLLOW, HOLLOW)
-    assert (rested.since, careful.since) == (MONDAY + timedelta(days=6), None)
+    elsewhere = state_of(HOLLOW, trial(40), rests=(replace(rest, areas=("wrist",)),))
+    assert (rested.since, careful.since, elsewhere.since) == (MONDAY + timedelta(days=6), None, None)
     assert (str(rested.expiry_weeks), str(careful.expiry_weeks)) == ("16", "8")
 
 
