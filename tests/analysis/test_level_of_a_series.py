@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 
 import pytest
@@ -65,6 +66,8 @@ def test_a_day_carries_what_clocks_and_levels_there_were():
     assert (held.at_once, held.late) == (8, pytest.approx(1.88))
     assert held.clock_variance == pytest.approx(0.98**2 - 0.06**2)
     assert (held.levels, held.form_break, held.second_levels) == (None, "", None)
+    (blank,) = series_of(trial(26, levels=math.nan, form_break=math.nan)).days
+    assert (blank.levels, blank.form_break) == (None, "")
     (seen,) = series_of(shown(1)).days
     assert (seen.late, seen.clock_variance, seen.levels["chin"]) == (0, 0, 1)
 

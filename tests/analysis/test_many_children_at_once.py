@@ -39,7 +39,7 @@ def test_both_sides_of_every_child_are_one_pair():
 
 def test_of_series_that_are_equally_sure_everyone_shows_the_same():
     rows = [
-        trial(n, week=13, item="support", series=f"v1:{variant}", athlete=name)
+        trial(7 * n % 40, week=13, item="support", series=f"v1:{variant}", athlete=name)
         for variant in ("knees", "toes", "feet_high")
         for n, name in enumerate(NAMES)
     ]
