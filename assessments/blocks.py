@@ -313,8 +313,14 @@ def _child_dose(
     counting = [line for line, words in zip(present, why, strict=True) if not words]
     if not counting:
         return ChildDose(None, None, "", why=why[-1])
-    # The newest version, of two on one date the lower; of two sides the lower one decides.
+    # The newest version, of two on one date the lower; of two sides the lower one decides, and both have to count.
     series = counting[-1].series
+    sides = {line.side for line in counting if line.series == series}
+    if spec.sides and len(sides) < 2:
+        other = "right" if "left" in sides else "left"
+        return ChildDose(
+            None, None, "", why=f"Only one side was tested in time: test the {other} side first."
+        )
     doses = [
         starting_dose(spec, line.days, on=known.on, since=since, expiry_weeks=weeks)
         for line in counting

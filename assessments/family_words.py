@@ -21,7 +21,7 @@ from assessments.analysis.records import (
     SkillState,
 )
 from assessments.analysis.samples import noise_factor
-from assessments.analysis.trend import change_between
+from assessments.analysis.trend import change_between, speaks_for
 from assessments.family_bank import CAN, GROWS, PLAY, SHAPE_WORDS
 
 LOOK_BACK = timedelta(days=300)
@@ -111,12 +111,15 @@ def _newly_own(name: str, programme: Programme, lines: Sequence[Interpretation],
         if len(days) < 2:
             continue
         before, now = days[0].levels or {}, days[-1].levels or {}
+        first = next((day.levels or {} for day in line.days if day.first_look), {})
+        newer = [look.levels for look in line.partial_looks if look.on >= days[-1].on]
         for one in spec.criteria:
             earlier = before.get(one.id)
-            twice = (days[-2].levels or {}).get(one.id) == 2 or (days[-1].second_levels or {}).get(
-                one.id
-            ) == 2
-            if now.get(one.id) == 2 and twice and earlier is not None and earlier < 2:
+            again = (days[-1].second_levels or {}).get(one.id)
+            twice = (len(days) > 2 and (days[-2].levels or {}).get(one.id) == 2) or again == 2
+            refused = again in (0, 1) or any(levels.get(one.id) in (0, 1) for levels in newer)
+            grown = earlier is not None and earlier < 2 and first.get(one.id) != 2
+            if now.get(one.id) == 2 and twice and grown and not refused:
                 found.append((not one.must_have, -days[-1].on.toordinal(), _can(name, spec, one.id)))
     return [one for *_, one in sorted(found, key=lambda row: row[:2])]
 
@@ -283,7 +286,12 @@ def _shapes(programme: Programme, lines: Sequence[Interpretation]) -> list[tuple
 
 
 def _comparable(line: Interpretation, on: date) -> list[DayScore]:
-    """Days of this season that may be compared: no play day and no first look."""
-    return [
+    """One day for each date of this season that may be compared: no play day and no first look."""
+    days = [
         day for day in line.days if not (day.familiarisation or day.first_look) and on - day.on <= LOOK_BACK
     ]
+    spoken = (
+        speaks_for([day for day in days if day.on == date_seen])
+        for date_seen in sorted({day.on for day in days})
+    )
+    return [day for day in spoken if day is not None]

@@ -83,7 +83,7 @@ def _words(level: Level, fresh: Sequence[DayScore], spec: Spec) -> str:
         low = max(low, 0.0)
     if spec.cap is not None:
         high = min(high, spec.cap)
-    about = figure(spec, round(level.mean))
+    mean = level.mean if spec.kind == "distance" else max(level.mean, 0.0)
     if may_be_more:
-        return f"{about} or more, likely not under {round(low)}"
-    return f"about {about}, likely between {round(low)} and {round(high)}"
+        return f"{figure(spec, math.floor(mean))} or more, likely not under {math.floor(low)}"
+    return f"about {figure(spec, round(mean))}, likely between {round(low)} and {round(high)}"

@@ -267,7 +267,7 @@ def _one_day_words(spec: Spec, one: RequirementState, second: int) -> str:
         musts = f" On both days, or for two coaches, this on their own: {names}." if names else ""
         return (
             f"One day alone is never enough: it needs {figure(spec, needs)} ({margin}), and another day with "
-            f"{figure(spec, asked)} or more, {second} or more days apart.{musts}"
+            f"{figure(spec, asked)} or more that keeps it so, {second} or more days apart.{musts}"
         )
     if names:
         return (

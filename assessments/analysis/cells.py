@@ -14,7 +14,17 @@ from typing import Literal
 import numpy as np
 
 from assessments.analysis.records import MeasureSpec, Requirement, RequirementWord, ShapeSpec
-from assessments.analysis.scoring import Flags, Floats, Ints, Scores, days_of, opens, series_parts
+from assessments.analysis.scoring import (
+    EVIDENCE,
+    SIDES,
+    Flags,
+    Floats,
+    Ints,
+    Scores,
+    days_of,
+    opens,
+    series_parts,
+)
 from assessments.analysis.trend import Estimates, Histories, estimate
 
 WORDS: tuple[RequirementWord, ...] = ("not_known", "not_yet", "likely", "met")
@@ -74,6 +84,10 @@ class Cells:
     mean: Floats
     variance: Floats
     doubled: Flags  # the level leans on a day on which the child chose to stop
+    lent: Flags  # scores have expired and only stops are left
+    joined: Mapping[
+        tuple[int, int], Ints
+    ]  # by child and column: rows behind a cell that holds harder variants too
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +98,9 @@ class _Lanes:
     line: Ints
     child: Ints
     pair: Ints  # runs of lanes of one column, child and series: the sides
-    harder: Flags  # the series is of a harder variant than the one asked for
+    row: Ints  # [lane, day] row of the scores, oldest first, -1 where there is none
+    harder: Flags  # [lane, day] a day in a harder variant: only a lower bound of the one asked for
+    joined: Flags  # the lane holds days of several series
 
     def __len__(self) -> int:
         return len(self.line)
@@ -105,40 +121,56 @@ def judge_cells(
     p = Phi(z) with z = (level - line) / sqrt(variance), the level filtered with the error at the threshold and
     predicted to `on`; with an error that the club found from few children z is the normal equivalent of Student's t.
     Days before `since` are not used; a level without a day newer than the expiry is not known, and a day that comes after
-    the ones before it have expired starts anew. A harder variant under the line says nothing about the one asked for.
+    the ones before it have expired starts anew. Days in a harder variant stand among those in the one asked for as 'at
+    least', and so say nothing under the line.
     """
     lanes = _lanes(columns, scores, laid, athletes)
-    q, lane = lanes.column, lanes.line
-    seen = laid.seen[lane] & (laid.on[lane] >= since[lanes.child, q][:, None])
+    q, row = lanes.column, np.maximum(lanes.row, 0)
+    on_days = np.where(lanes.row >= 0, scores.on[row], -1) if len(scores) else lanes.row
+    seen = (lanes.row >= 0) & (on_days >= since[lanes.child, q][:, None])
     error = np.array([column.error for column in columns], dtype=np.float64)[q]
     line = np.array([column.line for column in columns], dtype=np.float64)[q]
     expiry = np.array([column.expiry_days for column in columns], dtype=np.int64)[q]
     apart = np.array([column.confirm_days for column in columns], dtype=np.int64)[q]
-    at_least, value = laid.at_least[lane], laid.value[lane]
+    value, at_least, stopped, clocks = _days(scores, row, lanes.harder)
     found = estimate(
-        laid.weeks[lane],
+        on_days / 7.0,
         value,
         seen=seen,
         at_least=at_least,
-        noise=error[:, None] ** 2 + laid.clock_variance[lane],
+        noise=error[:, None] ** 2 + clocks,
         drift=error**2 / drift_weeks,
         on_week=days_of(on) / 7.0,
         target=line,
-        stopped=laid.stopped[lane],
+        stopped=stopped,
         lasts=expiry / 7.0,
         df=np.array([column.df or np.inf for column in columns], dtype=np.float64)[q],
     )
-    z = np.where(lanes.harder & (found.z < -HAIR), np.nan, found.z)
+    z = found.z
     # A bound under the line says neither that it was reached nor that it was not.
     telling = seen & ~(at_least & (value < line[:, None]))
     confirmed = _two_days(
-        laid.on[lane], value >= line[:, None], telling, apart=apart[:, None], lasts=expiry[:, None]
+        on_days, value >= line[:, None], telling, apart=apart[:, None], lasts=expiry[:, None]
     )
     lead, confirmed = _weaker_side(columns, lanes, z=z, confirmed=confirmed)
     # The highest comes last, so that the best admissible series of a child stands.
     lead = lead[np.argsort(z[lead], kind="stable")]
-    must = _must_haves(columns, lanes, scores, laid, seen=seen, lead=lead)
+    must = _must_haves(columns, lanes, scores, seen=seen, lead=lead)
     return _cells(columns, lanes, lead, since.shape, z, must, confirmed, found)
+
+
+def _days(scores: Scores, row: Ints, harder: Flags) -> tuple[Floats, Flags, Flags, Floats]:
+    """Value, whether it is only 'at least', whether by the child's own stop or choice of variant, and clock variance."""
+    if not len(scores):
+        return (
+            np.empty(row.shape),
+            np.empty(row.shape, np.bool_),
+            np.empty(row.shape, np.bool_),
+            np.empty(row.shape),
+        )
+    bound = scores.at_least[row]
+    stopped = harder | (bound & (scores.outcome[row] != EVIDENCE.index("reached_cap")))
+    return scores.held[row], bound | harder, stopped, scores.clock_variance[row]
 
 
 def _lanes(columns: Sequence[Column], scores: Scores, laid: Histories, athletes: Sequence[str]) -> _Lanes:
@@ -169,9 +201,44 @@ def _lanes(columns: Sequence[Column], scores: Scores, laid: Histories, athletes:
         parts.append(lines)
         above.append(fits[key][1][series[lines]])
         owners.append(np.full(len(lines), q, dtype=np.int64))
-    line, owner = np.concatenate(parts), np.concatenate(owners)
-    key_of = (owner * max(len(athletes), 1) + child[line]) * max(len(scores.series_names), 1) + series[line]
-    return _Lanes(owner, line, child[line], np.cumsum(opens(key_of)) - 1, np.concatenate(above))
+    line, owner, harder = np.concatenate(parts), np.concatenate(owners), np.concatenate(above)
+    asked = np.array([bool(column.requirement.variant) for column in columns], dtype=np.bool_)[owner]
+    child_and_column = owner * max(len(athletes), 1) + child[line]
+    # Where a variant is asked for, the series of one side make one line; elsewhere each series stands for itself.
+    side = scores.side[first][line]
+    own = np.where(asked, side, len(SIDES) + series[line] * len(SIDES) + side)
+    group = child_and_column * (len(SIDES) * (len(scores.series_names) + 2)) + own
+    pair = child_and_column * (len(scores.series_names) + 1) + np.where(asked, 0, 1 + series[line])
+    order = np.lexsort((harder, side, pair))
+    line, owner, harder, group, pair = line[order], owner[order], harder[order], group[order], pair[order]
+    lead = np.flatnonzero(opens(group))
+    joined = np.diff(np.append(lead, len(group))) > 1
+    lower = np.repeat(harder[:, None], laid.row.shape[1], axis=1)
+    row, lower = _joined(scores, laid.row[line], lower, lead=lead, joined=joined)
+    return _Lanes(
+        owner[lead], line[lead], child[line[lead]], np.cumsum(opens(pair[lead])) - 1, row, lower, joined
+    )
+
+
+def _joined(scores: Scores, row: Ints, harder: Flags, *, lead: Ints, joined: Flags) -> tuple[Ints, Flags]:
+    """Rows of each lane, those of several series in order of date; exact values before bounds, then from below upwards."""
+    ends = np.append(lead, len(row))[1:]
+    if not joined.any():
+        return row[lead], harder[lead]
+    width = int(
+        max((row[begin:end] >= 0).sum() for begin, end in zip(lead[joined], ends[joined], strict=True))
+    )
+    width = max(width, row.shape[1])
+    rows = np.full((len(lead), width), -1, dtype=np.int64)
+    lower = np.zeros((len(lead), width), dtype=np.bool_)
+    rows[:, : row.shape[1]], lower[:, : row.shape[1]] = row[lead], harder[lead]
+    for place in np.flatnonzero(joined).tolist():
+        here = slice(lead[place], ends[place])
+        found, above = row[here][row[here] >= 0], harder[here][row[here] >= 0]
+        order = np.lexsort((scores.held[found], scores.at_least[found] | above, scores.on[found]))
+        rows[place], lower[place] = -1, False
+        rows[place, : len(found)], lower[place, : len(found)] = found[order], above[order]
+    return rows, lower
 
 
 def _two_days(on: Ints, reached: Flags, telling: Flags, *, apart: Ints, lasts: Ints) -> Flags:
@@ -211,71 +278,71 @@ def _weaker_side(
     return lead, np.where(both, everywhere, confirmed)
 
 
-def _must_haves(
-    columns: Sequence[Column],
-    lanes: _Lanes,
-    scores: Scores,
-    laid: Histories,
-    *,
-    seen: Flags,
-    lead: Ints,
-) -> Ints:
-    """Whether all must-have criteria were 'on their own' on the last two days, or for two coaches on the newest.
+def _must_haves(columns: Sequence[Column], lanes: _Lanes, scores: Scores, *, seen: Flags, lead: Ints) -> Ints:
+    """Whether all must-have criteria were 'on their own' on the last two dates, or for two coaches on the newest.
 
-    Of two test days on one date both have to show them. A newer look without a total, because something was not seen,
-    still says no where a must-have was seen and was not on their own.
+    A date says yes when every look on it does, no when the first coach saw one that was not there, and neither when only a
+    second coach did. A look without a total, because something was not seen, counts for what was seen. The earlier
+    date must not have expired by the newest.
     """
     must = np.full(len(lanes), SEEN_TWICE, dtype=np.int64)
     asking = np.array([bool(column.requirement.must_have) for column in columns], dtype=np.bool_)
-    at = lead[asking[lanes.column[lead]]]
-    on = np.where(seen[at], laid.on[lanes.line[at]], -1)
-    newest = on.max(axis=1, initial=-1)
-    before = np.where(on < newest[:, None], on, -1).max(axis=1, initial=-1)
     answers = _Answers()
-    for lane, column, dates, rows, last, earlier in zip(
-        at.tolist(),
-        lanes.column[at].tolist(),
-        on.tolist(),
-        laid.row[lanes.line[at]].tolist(),
-        newest.tolist(),
-        before.tolist(),
-        strict=True,
-    ):
-        criteria = columns[column].requirement.must_have
-        today = [row for row, day in zip(rows, dates, strict=True) if day == last]
-        if _refused(scores, today[0], criteria, last) or not all(
-            answers[scores.levels[row], criteria] for row in today
-        ):
-            must[lane] = MISSING
-        elif len(today) == 1:
-            then = [row for row, day in zip(rows, dates, strict=True) if day == earlier >= 0]
-            twice = then and all(answers[scores.levels[row], criteria] for row in then)
-            by_two = answers[scores.second_levels.get(today[0]), criteria]
-            must[lane] = SEEN_TWICE if twice or by_two else SEEN_ONCE
+    for lane in lead[asking[lanes.column[lead]]].tolist():
+        column = columns[lanes.column[lane]]
+        rows = lanes.row[lane][seen[lane]].tolist()
+        must[lane] = _must(scores, rows, column.requirement.must_have, column.expiry_days, answers)
     return must
 
 
-def _refused(scores: Scores, row: int, criteria: Sequence[str], last: int) -> bool:
-    """A look after that day, without a total, in which a must-have was seen and was not on their own."""
-    key = (int(scores.athlete[row]), int(scores.item[row]), int(scores.series[row]))
-    return any(
-        days_of(look.on) > last and any(look.levels.get(name) in (0, 1) for name in criteria)
-        for look in scores.partial_looks.get(key, ())
-    )
+def _must(
+    scores: Scores, rows: Sequence[int], criteria: tuple[str, ...], expiry_days: int, answers: _Answers
+) -> int:
+    said: dict[int, list[str]] = {}
+    by_two: set[int] = set()
+    for row in rows:
+        date_seen, second = int(scores.on[row]), scores.second_levels.get(row)
+        first, other = answers[scores.levels[row], criteria], answers[second, criteria]
+        said.setdefault(date_seen, []).append("doubt" if first == "yes" and other == "no" else first)
+        if first == other == "yes":
+            by_two.add(date_seen)
+    begins = int(scores.on[rows[0]])
+    key = (int(scores.athlete[rows[0]]), int(scores.item[rows[0]]), int(scores.series[rows[0]]))
+    for look in scores.partial_looks.get(key, ()):
+        if days_of(look.on) >= begins:
+            said.setdefault(days_of(look.on), []).append(answers[look.levels, criteria])
+    word = {date_seen: _of_a_date(found) for date_seen, found in said.items()}
+    told = sorted(date_seen for date_seen, found in word.items() if found != "unseen")
+    if not told or word[told[-1]] == "no":
+        return MISSING
+    if word[told[-1]] == "doubt":
+        return SEEN_ONCE
+    twice = len(told) > 1 and word[told[-2]] == "yes" and told[-1] - told[-2] <= expiry_days
+    return SEEN_TWICE if twice or told[-1] in by_two else SEEN_ONCE
+
+
+def _of_a_date(found: Sequence[str]) -> str:
+    return next((word for word in ("no", "doubt", "yes") if word in found), "unseen")
 
 
 class _Answers:
-    """Whether all criteria were 'on their own' in a set of levels; equal sets that are one object are asked once."""
+    """What a set of levels says of criteria: 'yes' all on their own, 'no' one was not, 'unseen' else.
+
+    Equal sets that are one object are asked once.
+    """
 
     def __init__(self) -> None:
-        self._known: dict[tuple[int, tuple[str, ...]], bool] = {}
+        self._known: dict[tuple[int, tuple[str, ...]], str] = {}
 
-    def __getitem__(self, asked: tuple[object, tuple[str, ...]]) -> bool:
+    def __getitem__(self, asked: tuple[object, tuple[str, ...]]) -> str:
         levels, criteria = asked
         key = (id(levels), criteria)
         if key not in self._known:
-            there = isinstance(levels, Mapping) and all(levels.get(name) == 2 for name in criteria)
-            self._known[key] = there
+            found = [levels.get(name) for name in criteria] if isinstance(levels, Mapping) else [None]
+            there = all(level == 2 for level in found)
+            self._known[key] = (
+                "yes" if there else "no" if any(level in (0, 1) for level in found) else "unseen"
+            )
         return self._known[key]
 
 
@@ -303,9 +370,15 @@ def _cells(
         mean=np.full(shape, np.nan),
         variance=np.full(shape, np.nan),
         doubled=np.zeros(shape, dtype=np.bool_),
+        lent=np.zeros(shape, dtype=np.bool_),
+        joined={
+            (int(lanes.child[lane]), int(lanes.column[lane])): lanes.row[lane][lanes.row[lane] >= 0]
+            for lane in lead.tolist()
+            if lanes.joined[lane]
+        },
     )
     cells.word[at], cells.z[at], cells.history[at] = word, z[lead], lanes.line[lead]
     cells.must[at], cells.confirmed[at] = must[lead], confirmed[lead]
     cells.mean[at], cells.variance[at] = found.mean[lead], found.variance[lead]
-    cells.doubled[at] = found.doubled[lead]
+    cells.doubled[at], cells.lent[at] = found.doubled[lead], found.lent[lead]
     return cells

@@ -25,7 +25,6 @@ from assessments.analysis.scoring import (
     SIDES,
     Floats,
     Scores,
-    clock_variance,
     date_of,
     day_scores,
     days_of,
@@ -84,7 +83,6 @@ def scores_of(interpretations: Sequence[Interpretation], programme: Programme) -
     codes = [{name: code for code, name in enumerate(column)} for column in names]
     item = np.array([codes[1][one.item] for one, _ in pairs], dtype=np.int64)
     at_once = np.array([day.at_once for _, day in pairs], dtype=np.int64)
-    timed = [programme.item(name).kind == "hold" for name in names[1]]
     lengths = np.array([len(one.days) for one in ordered if one.days], dtype=np.int64)
     levels, broke = np.empty(len(pairs), object), np.empty(len(pairs), object)
     levels[:], broke[:] = [day.levels for _, day in pairs], [day.form_break for _, day in pairs]
@@ -100,7 +98,7 @@ def scores_of(interpretations: Sequence[Interpretation], programme: Programme) -
         outcome=np.array([EVIDENCE.index(day.outcome) for _, day in pairs], dtype=np.int64),
         trials=np.array([day.trials for _, day in pairs], dtype=np.int64), at_once=at_once,
         sem=np.array([day.sem for _, day in pairs], dtype=np.float64),
-        clock_variance=clock_variance(timed, item, at_once),
+        clock_variance=np.array([day.clock_variance for _, day in pairs], dtype=np.float64),
         late=np.array([day.late for _, day in pairs], dtype=np.float64),
         familiarisation=np.array([day.familiarisation for _, day in pairs], dtype=np.bool_),
         first_look=np.array([day.first_look for _, day in pairs], dtype=np.bool_),

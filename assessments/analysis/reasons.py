@@ -50,6 +50,7 @@ class _Facts:
     since: int  # days before this do not count any more
     harder: bool  # the series is of a harder variant than the one asked for
     doubled: bool  # the level leans on a day on which the child chose to stop
+    lent: bool  # scores have expired and only stops are left: a new score starts anew
     late: float  # seconds taken off the newest score because several clocks stop late
 
 
@@ -131,11 +132,15 @@ def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
     if line < 0:
         nothing = (math.nan, math.nan, math.nan, math.nan)
         return _Facts(
-            column, word, *nothing, 0, "", None, 0, False, 1, SEEN_TWICE, False, 0, False, False, 0.0
+            column, word, *nothing, 0, "", None, 0, False, 1, SEEN_TWICE, False, 0, False, False, False, 0.0
         )
-    rows = laid.row[line][laid.seen[line]]
+    rows = verdicts.joined.get((child, q), laid.row[line][laid.seen[line]])
     rows = rows[scores.on[rows] >= verdicts.since[child, q]] if known else rows
-    telling = rows[~(scores.at_least[rows] & (scores.held[rows] < column.line))]
+    harder = [
+        admissible(column.spec, column.requirement, scores.series_names[code]) == "harder"
+        for code in scores.series[rows]
+    ]
+    telling = rows[~((scores.at_least[rows] | harder) & (scores.held[rows] < column.line))]
     newest = telling[-1] if len(telling) else rows[-1]
     series = scores.series_names[scores.series[newest]]
     return _Facts(
@@ -146,7 +151,7 @@ def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
         at_once=int(scores.at_once[newest]), must=int(verdicts.must[child, q]), waits=waits,
         since=int(verdicts.since[child, q]),
         harder=admissible(column.spec, column.requirement, series) == "harder", doubled=bool(verdicts.doubled[child, q]),
-        late=float(scores.late[newest]),
+        lent=bool(verdicts.lent[child, q]), late=float(scores.late[newest]),
     )  # fmt: skip
 
 
@@ -192,6 +197,11 @@ def _late_note(facts: _Facts) -> str:
     return f" Timed with {others}: {facts.late:.1f} s were taken off, because several clocks stop late."
 
 
+def _taken_off(facts: _Facts) -> str:
+    over = facts.late > 0.0 and facts.value >= facts.column.line
+    return f": {facts.late:.1f} s are taken off, because several clocks stop late" if over else ""
+
+
 def _must_note(facts: _Facts) -> str:
     names = _must_names(facts.column)
     if facts.must == MISSING:
@@ -210,13 +220,13 @@ def _must_names(column: Column) -> str:
 
 def _why_unknown(facts: _Facts, seen_on: date, today: date) -> str:
     if not facts.days:
-        return "may have been more, so it says nothing yet"
+        if facts.harder:
+            return "was in a harder version, so it says nothing yet about the one asked for"
+        return f"may have been more, so it says nothing yet{_taken_off(facts)}"
     if days_of(seen_on) < facts.since:
         return f"was before the rest that ended on {_day(date_of(facts.since))}"
     if (today - seen_on).days > facts.column.expiry_days:
         return f"is more than {facts.column.expiry_days // 7} weeks old"
-    if facts.harder:
-        return "was in a harder version, so it says nothing yet about the one asked for"
     return "counts, but the other side has no score that still does"
 
 
@@ -226,13 +236,17 @@ def _one_more(facts: _Facts) -> str:
     if facts.word in ("resting", "advice"):
         return ""
     if math.isnan(facts.z):
-        return f"A test would start it: {_first_test(column)}"
+        return f"A test would start it: {_first_test(facts)}"
     if facts.must != SEEN_TWICE and facts.z >= column.z_needed:
         times = "once more" if facts.must == SEEN_ONCE else "on two days"
         return f"Wanted on their own {times}: {_must_names(column)}."
     if facts.waits:
-        least = figure(spec, _step_up(column.line, spec))
-        return f"A day with {least} or more, {column.confirm_days} or more days apart, would confirm it."
+        least = max(_step_up(column.line, spec), _step_up(_needed(facts), spec))
+        own = f", with {_must_names(column)} on their own" if column.requirement.must_have else ""
+        return (
+            f"A day with {figure(spec, least)} or more{_how(facts)}{own}, {column.confirm_days} or more days apart, "
+            "would confirm it."
+        )
     if (
         spec.kind == "hold"
         and facts.at_once > MANY_CLOCKS
@@ -242,17 +256,30 @@ def _one_more(facts: _Facts) -> str:
     return _next_score(facts)
 
 
-def _first_test(column: Column) -> str:
+def _how(facts: _Facts) -> str:
+    """How a score has to be taken to count as much as is said."""
+    spec = facts.column.spec
+    each = " on each side" if facts.column.requirement.both_sides and spec.sides else ""
+    version = " in the version asked for" if facts.harder else ""
+    return f"{each}{version}{', timed alone' if spec.kind == 'hold' and facts.at_once > 1 else ''}"
+
+
+def _first_test(facts: _Facts) -> str:
     """What the first day of a new line would have to bring."""
-    spec, enough = column.spec, _step_up(column.line + _factor(column) * column.error, column.spec)
+    column, spec = facts.column, facts.column.spec
+    enough = _step_up(column.line + _factor(column) * column.error, spec)
     if spec.cap is not None and enough > spec.cap:
         return "it would take more than one."
-    wanted = f"{figure(spec, enough)} or more"
+    wanted = f"{figure(spec, enough)} or more{_how(facts)}"
+    again = f"a second day {column.confirm_days} or more days apart"
     if column.requirement.must_have:
-        return f"{wanted}, with {_must_names(column)} on their own on two days or for two coaches, would be enough."
-    if column.two_days:
-        return f"{wanted}, and a second day {column.confirm_days} or more days apart, would be enough."
-    return f"{wanted} would be enough."
+        times = f"on that day and {again}" if column.two_days else "on two days or for two coaches"
+        return f"{wanted}, with {_must_names(column)} on their own {times}, would be enough."
+    return (
+        f"{wanted}, and {again} that keeps it met, would be enough."
+        if column.two_days
+        else f"{wanted} would be enough."
+    )
 
 
 def _factor(column: Column, *, doubled: bool = False) -> float:
@@ -262,18 +289,33 @@ def _factor(column: Column, *, doubled: bool = False) -> float:
 
 
 def _next_score(facts: _Facts) -> str:
-    spec, enough = facts.column.spec, _step_up(_needed(facts), facts.column.spec)
+    column, spec = facts.column, facts.column.spec
+    enough = _step_up(_needed(facts), spec)
+    musts = column.requirement.must_have
     if facts.word == "met":
-        always = enough <= 0 and spec.kind != "distance"
-        return f"Next test: {'any score' if always else figure(spec, enough) + ' or more'} would keep it met."
-    surprise = facts.mean + FAR * math.sqrt(facts.variance + facts.column.error**2)
+        if column.two_days:
+            enough = max(enough, _step_up(column.line, spec))
+        always = enough <= 0 and spec.kind != "distance" and not musts
+        own = f", with {_must_names(column)} on their own," if musts else ""
+        score = (
+            "any score"
+            if always
+            else f"{figure(spec, max(enough, 0.0) if musts else enough)} or more{_how(facts)}{own}"
+        )
+        return f"Next test: {score} would keep it met."
+    surprise = facts.mean + FAR * math.sqrt(facts.variance + column.error**2)
     if (spec.cap is not None and enough > spec.cap) or enough > surprise:
         return "One more test will hardly settle it; it takes several."
-    return f"Next test: {figure(spec, enough)} or more would meet it."
+    if not musts:
+        return f"Next test: {figure(spec, enough)} or more{_how(facts)} would meet it."
+    times = {MISSING: " on two days or for two coaches", SEEN_ONCE: "", SEEN_TWICE: ""}[facts.must]
+    return f"Next test: {figure(spec, enough)} or more, with {_must_names(column)} on their own{times}, would meet it."
 
 
 def _needed(facts: _Facts) -> float:
     """The score today that would bring the level just to the confidence asked for."""
+    if facts.lent:
+        return facts.column.line + _factor(facts.column) * facts.column.error
     gain = facts.variance / (facts.variance + facts.column.error**2)
     left = math.sqrt((1.0 - gain) * facts.variance)
     wanted = facts.column.line + _factor(facts.column, doubled=facts.doubled) * left

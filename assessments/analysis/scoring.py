@@ -254,10 +254,11 @@ def _rule(table: _Table, rows: Ints, combine: str) -> Flags:
 def _combine(table: _Table, rows: Ints, begins: Ints) -> tuple[Floats, Flags, Ints, Flags]:
     """Value, 'at least', the trial that decided, and whether the day is sound, for each run of trials."""
     value, run = table.value[rows], np.cumsum(opens(table.slot[rows])) - 1
+    held = value - lateness(_timed(table), table.item[rows], table.at_once[rows], table.outcome[rows])
     bound = np.isin(table.outcome[rows], [EVIDENCE.index(word) for word in AT_LEAST])
     conflict = np.logical_or.reduceat(table.conflict[rows], begins)
     lengths = np.diff(np.append(begins, len(rows)))
-    seen = np.where(np.isfinite(value), value, -np.inf)
+    seen = np.where(np.isfinite(held), held, -np.inf)
     highest = np.maximum.reduceat(seen, begins)
     # Of equal best trials the one that may hide more decides, then the earliest.
     merit = (seen == highest[run]).astype(np.int64) * (1 + bound)
@@ -266,7 +267,7 @@ def _combine(table: _Table, rows: Ints, begins: Ints) -> tuple[Floats, Flags, In
     added, any_bound = np.add.reduceat(value, begins), np.logical_or.reduceat(bound, begins)
     first = rows[begins]
     rules = [_rule(table, first, word) for word in COMBINES]
-    results = [highest, added / lengths, added, value[begins]]
+    results = [table.value[best], added / lengths, added, value[begins]]
     bounds = [np.maximum.reduceat(merit, begins) == 2, any_bound, any_bound, bound[begins]]
     chosen = np.where(rules[0], best, first)
     short = rules[2] & (lengths < table.attempts[table.item[first]])
@@ -283,8 +284,8 @@ def _scores(
     item = table.item[chosen]
     model = [(spec.error.a, spec.error.b) if spec else (0.0, 0.0) for spec in table.specs]
     a, b = np.array(model, dtype=np.float64).reshape(-1, 2).T
-    timed = [spec is not None and spec.kind == "hold" for spec in table.specs]
-    clocks, outcome = clock_variance(timed, item, at_once), _outcome(table, chosen, at_least)
+    timed, outcome = _timed(table), _outcome(table, chosen, at_least)
+    clocks = clock_variance(timed, item, at_once, outcome)
     start = np.flatnonzero(opens(series[order]))
     familiarisation = table.familiarisation[chosen]
     return Scores(
@@ -295,15 +296,19 @@ def _scores(
         sem=np.sqrt(np.maximum(a[item], b[item] * np.abs(value)) ** 2 + clocks), clock_variance=clocks,
         familiarisation=familiarisation, first_look=_first_look(start, familiarisation, table.on[chosen]),
         levels=table.levels[chosen], form_break=table.form_break[chosen],
-        second_levels=_second_looks(table, chosen), start=start, partial_looks=_partial_looks(table, on),
+        second_levels=_second_looks(table, chosen), start=start, partial_looks=_partial_looks(table, chosen, on),
     )  # fmt: skip
 
 
-def clock_variance(timed: list[bool], item: Ints, at_once: Ints) -> Floats:
-    """Variance that several clocks add to a score; `timed` says by item code what is a hold."""
+def _timed(table: _Table) -> list[bool]:
+    return [spec is not None and spec.kind == "hold" for spec in table.specs]
+
+
+def clock_variance(timed: list[bool], item: Ints, at_once: Ints, outcome: Ints) -> Floats:
+    """Variance that several clocks add to a stop by hand; `timed` says by item code what is a hold."""
     if not len(item):
         return np.empty(0)
-    added: Floats = np.where(np.array(timed, dtype=np.bool_)[item], clock_error(at_once) ** 2, 0.0)
+    added: Floats = np.where(_by_hand(timed, item, outcome), clock_error(at_once) ** 2, 0.0)
     return added
 
 
@@ -315,10 +320,14 @@ def lateness(timed: list[bool], item: Ints, at_once: Ints, outcome: Ints) -> Flo
     """
     if not len(item):
         return np.empty(0)
-    by_hand = np.isin(outcome, [EVIDENCE.index(word) for word in ("scored", "chose_to_stop")])
-    stopped = np.array(timed, dtype=np.bool_)[item] & by_hand
-    late: Floats = np.where(stopped, clock_bias(np.maximum(at_once, 1)) - clock_bias(1), 0.0)
-    return late
+    late = clock_bias(np.maximum(at_once, 1)) - clock_bias(1)
+    taken: Floats = np.where(_by_hand(timed, item, outcome), late, 0.0)
+    return taken
+
+
+def _by_hand(timed: list[bool], item: Ints, outcome: Ints) -> Flags:
+    stopped = np.isin(outcome, [EVIDENCE.index(word) for word in ("scored", "chose_to_stop")])
+    return np.array(timed, dtype=np.bool_)[item] & stopped
 
 
 def _outcome(table: _Table, chosen: Ints, at_least: Flags) -> Ints:
@@ -342,14 +351,14 @@ def _first_look(start: Ints, familiarisation: Flags, on: Ints) -> Flags:
 def _second_looks(table: _Table, chosen: Ints) -> dict[int, Mapping[str, int | None]]:
     """Levels given by a second coach on the same day, by row of the scores.
 
-    Both coaches are known and two people, and nothing about the look waits to be settled. Of several second looks each
-    criterion has the lowest level, and none where one coach did not see it.
+    Both coaches are known and two people, they saw the try that stands, and nothing about the look waits to be settled. Of
+    several second looks each criterion has the lowest level, and none where one coach did not see it.
     """
     place_of = {slot: place for place, slot in enumerate(table.slot[chosen].tolist())}
     looks: dict[int, Mapping[str, int | None]] = {}
     for row in np.flatnonzero(table.second & (table.outcome >= 0) & ~table.conflict):
         place, levels = place_of.get(int(table.slot[row])), table.levels[row]
-        if place is None or not isinstance(levels, Mapping):
+        if place is None or not isinstance(levels, Mapping) or table.trial[row] != table.trial[chosen[place]]:
             continue
         judge, first = table.judge[row], table.judge[chosen[place]]
         if judge and first and judge != first:
@@ -365,14 +374,17 @@ def _lowest(one: Mapping[str, int | None], other: Mapping[str, int | None]) -> M
     }
 
 
-def _partial_looks(table: _Table, on: date) -> dict[tuple[int, int, int], tuple[PartialLook, ...]]:
-    """Looks at a shape that have no total because something was not seen, oldest first; play days left out."""
+def _partial_looks(
+    table: _Table, chosen: Ints, on: date
+) -> dict[tuple[int, int, int], tuple[PartialLook, ...]]:
+    """Looks at a shape on days without a total, because something was not seen, oldest first; play days left out."""
+    whole = set(table.slot[chosen].tolist())
     counted = ~table.second & ~table.conflict & ~table.familiarisation & (table.on <= days_of(on))
     rows = np.flatnonzero(counted & (table.outcome >= 0) & ~np.isfinite(table.value))
     looks: dict[tuple[int, int, int], list[PartialLook]] = {}
     for row in rows[np.argsort(table.on[rows], kind="stable")]:
         levels = table.levels[row]
-        if isinstance(levels, Mapping):
+        if isinstance(levels, Mapping) and int(table.slot[row]) not in whole:
             key = (int(table.athlete[row]), int(table.item[row]), int(table.series[row]))
             looks.setdefault(key, []).append(PartialLook(date_of(table.on[row]), levels))
     return {key: tuple(found) for key, found in looks.items()}

@@ -15,6 +15,7 @@ from assessments.analysis.interpret import age_and_band, zone_of
 from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Spread, Zone
 from assessments.analysis.scoring import Flags, Floats, Ints, date_of, days_of, opens, series_parts
 from assessments.analysis.settling import places_settled
+from assessments.analysis.trend import newest_rows
 from assessments.analysis.verdicts import NOT_YET, READY, RESTING, SKILL_WORDS, Verdicts, in_force
 
 #: Quartiles of fewer children would show single children.
@@ -192,7 +193,7 @@ def _newest_rows(verdicts: Verdicts) -> dict[str, Ints]:
     written = np.array([series_parts(name)[0] for name in scores.series_names], dtype=np.int64)
     first = scores.start[laid.series]
     ours = known[scores.athlete[first]] & (written[scores.series[first]] == version[scores.item[first]])
-    newest = laid.row[ours, laid.seen[ours].sum(axis=1) - 1]
+    newest = newest_rows(laid)[ours]
     ladders = [_ladder(verdicts, name) for name in scores.items]
     harder = np.array(
         [[ladder.get(series_parts(name)[1], -1) for name in scores.series_names] for ladder in ladders],

@@ -75,6 +75,17 @@ def histories(scores: Scores) -> Histories:
     )
 
 
+def newest_rows(laid: Histories) -> Ints:
+    """Row of the score that stands for the newest date of each series: `speaks_for`, in columns."""
+    lines = np.arange(len(laid.series))
+    last = laid.seen.sum(axis=1) - 1
+    exact = (laid.on == laid.on[lines, last][:, None]) & laid.seen & ~laid.at_least
+    place = np.where(exact, np.arange(laid.row.shape[1]), -1).max(axis=1, initial=-1)
+    said = (place >= 0) & (laid.value[lines, last] <= laid.value[lines, place])
+    rows: Ints = laid.row[lines, np.where(said, place, last)]
+    return rows
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Estimates:
     """Level of each line on one date; NaN where there is no evidence, or none that is fresh enough."""
@@ -83,6 +94,7 @@ class Estimates:
     variance: Floats
     z: Floats  # (mean - target) / sqrt(variance), doubt about stops doubled; NaN without a target
     doubled: Flags  # the line leans on a day on which the child chose to stop
+    lent: Flags  # its scores have expired and only stops are left: a new score starts anew
 
 
 def estimate(
@@ -103,7 +115,8 @@ def estimate(
 
     Start at the first day with its own noise; then v <- v + drift * weeks, K = v / (v + noise),
     m <- m + K (x - m), v <- (1 - K) v. A day more than `lasts` weeks after the one before starts anew, and a line whose
-    newest counted day is older than that has no level against a target.
+    newest counted day is older than that has no level against a target; exact days that old say no more than the bounds
+    that came after them.
 
     Of the days that are only 'at least', the line counts none, one or two as scores, whichever choice puts it
     highest: the greatest z against a target, or m without one; the others say nothing, and so does one under the target.
@@ -123,14 +136,16 @@ def estimate(
         stopped = at_least
     line, counted = _choices(seen & ~at_least, bounds)
     restart = np.full(len(line), np.inf) if lasts is None else lasts[line]
-    mean, variance, last = _filtered(weeks[line], value[line], counted, noise[line], drift[line], restart)
+    by_choice = (at_least & stopped)[line]
+    days = _Days(weeks[line], value[line], noise[line], drift[line], restart, counted & ~by_choice, on_week)
+    mean, variance, last = _filtered(days, counted)
     variance = variance + drift[line] * (on_week - last)
-    doubled: Flags = np.any(counted & at_least[line] & stopped[line], axis=1)
+    doubled: Flags = np.any(counted & by_choice, axis=1)
+    lent = np.zeros(len(line), dtype=np.bool_)
     if target is None:
         z, height = np.full(len(line), np.nan), mean
     else:
-        fresh = on_week - last <= restart
-        z = np.where(fresh, (mean - target[line]) / np.sqrt(variance), np.nan)
+        z, lent = _against(days, counted, target[line], mean=mean, variance=variance, last=last)
         if df is not None:
             z = normal_equivalent(z, df[line])
         z[doubled] = doubly_doubtful(z[doubled])
@@ -139,7 +154,38 @@ def estimate(
     # The highest of each line comes last; of equal ones the one without a stop, then the surest.
     order = np.lexsort((-variance, ~doubled, height, line))
     best = order[np.flatnonzero(np.append(np.diff(line[order]), 1))] if len(order) else order
-    return Estimates(mean[best], variance[best], z[best], doubled[best])
+    return Estimates(mean[best], variance[best], z[best], doubled[best], lent[best])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Days:
+    """The days of each choice, [choice, day], and what the filter needs of its line."""
+
+    weeks: Floats
+    value: Floats
+    noise: Floats
+    drift: Floats
+    restart: Floats  # weeks after which a day starts anew
+    exact: Flags  # counted days that are scores: a cap that was reached stands like one, a stop does not
+    on_week: float
+
+
+def _against(
+    days: _Days, counted: Flags, target: Floats, *, mean: Floats, variance: Floats, last: Floats
+) -> tuple[Floats, Flags]:
+    """z of each choice, NaN where its newest day has expired, and where scores have expired behind a stop.
+
+    A stop lends no time to scores: those that have expired say no more than the stops alone that came after them.
+    """
+    fresh = days.on_week - last <= days.restart
+    z = np.where(fresh, (mean - target) / np.sqrt(variance), np.nan)
+    newest = np.where(days.exact, days.weeks, -np.inf).max(axis=1, initial=-np.inf)
+    lent: Flags = (days.on_week - newest > days.restart) & np.isfinite(newest) & ~np.isnan(z)
+    if lent.any():
+        m, v, then = _filtered(days, counted & ~days.exact)
+        alone = (m - target) / np.sqrt(v + days.drift * (days.on_week - then))
+        z = np.where(lent, np.fmin(z, alone), z)
+    return z, lent
 
 
 def normal_equivalent(z: Floats, df: Floats) -> Floats:
@@ -181,21 +227,25 @@ def _choices(exact: Flags, bounds: Flags) -> tuple[Ints, Flags]:
     return np.concatenate(lines), np.concatenate(chosen)
 
 
-def _filtered(
-    weeks: Floats, value: Floats, counted: Flags, noise: Floats, drift: Floats, restart: Floats
-) -> tuple[Floats, Floats, Floats]:
-    """Mean and variance after the last day that counts, and its week; NaN where none does."""
-    count = len(value)
-    mean, variance, last = np.full(count, np.nan), np.full(count, np.nan), np.full(count, np.nan)
-    for day in range(value.shape[1]):
-        here, x, gap = counted[:, day], value[:, day], weeks[:, day] - last
-        first = here & ~(gap <= restart)
+def _filtered(days: _Days, counted: Flags) -> tuple[Floats, Floats, Floats]:
+    """Mean and variance after the last day that counts, and its week; NaN where none does.
+
+    An exact day so long after the exact one before starts anew whatever bounds lie between.
+    """
+    count = len(counted)
+    mean, variance, last, scored = (np.full(count, np.nan) for _ in range(4))
+    for day in range(counted.shape[1]):
+        here, x, week = counted[:, day], days.value[:, day], days.weeks[:, day]
+        exact = days.exact[:, day]
+        gap, since = week - last, np.where(exact, week - scored, 0.0)
+        first = here & (~(gap <= days.restart) | (since > days.restart))
         later = here & ~first
-        predicted = variance + drift * gap
-        gain = predicted / (predicted + noise[:, day])
+        predicted = variance + days.drift * gap
+        gain = predicted / (predicted + days.noise[:, day])
         mean = np.where(first, x, np.where(later, mean + gain * (x - mean), mean))
-        variance = np.where(first, noise[:, day], np.where(later, (1.0 - gain) * predicted, variance))
-        last = np.where(here, weeks[:, day], last)
+        variance = np.where(first, days.noise[:, day], np.where(later, (1.0 - gain) * predicted, variance))
+        last = np.where(here, week, last)
+        scored = np.where(here & exact, week, scored)
     return mean, variance, last
 
 

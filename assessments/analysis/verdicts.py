@@ -6,7 +6,7 @@ sentences from it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -59,6 +59,10 @@ class Verdicts:
     mean: Floats  # [N, Q]
     variance: Floats  # [N, Q]
     doubled: Flags  # [N, Q] the level leans on a day on which the child chose to stop
+    lent: Flags  # [N, Q] scores have expired and only stops are left: a new score starts anew
+    joined: Mapping[
+        tuple[int, int], Ints
+    ]  # by child and column: rows behind a cell that holds harder variants too
 
 
 def verdicts(
@@ -97,7 +101,7 @@ def verdicts(
         decided=_decided(skills, children), too_young=young,
         resting=resting, word=cells.word, z=cells.z, history=cells.history, must=cells.must,
         confirmed=cells.confirmed, advice=advice, rested=rested, since=since, mean=cells.mean,
-        variance=cells.variance, doubled=cells.doubled,
+        variance=cells.variance, doubled=cells.doubled, lent=cells.lent, joined=cells.joined,
     )  # fmt: skip
 
 

@@ -144,8 +144,8 @@ def test_a_second_look_counts_only_beside_a_first_coach_who_is_known():
 
 
 def test_of_several_second_looks_the_lowest_level_stands_in_any_order():
-    looks = [shown(2, 1, second=True, judge="other"), shown(1, 2, second=True, judge="third", trial=2)]
-    unseen = shown(None, 2, second=True, judge="fourth", trial=3)
+    looks = [shown(2, 1, second=True, judge="other"), shown(1, 2, second=True, judge="third")]
+    unseen = shown(None, 2, second=True, judge="fourth")
     for order in (looks, looks[::-1]):
         found = scores(shown(), *order).second_levels[0]
         assert (found["chin"], found["round"], found["heels"]) == (1, 1, 2)

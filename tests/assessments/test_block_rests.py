@@ -94,7 +94,9 @@ def test_of_two_sides_the_lower_one_that_counts_decides(cast, programme):
     seen(cast, programme, cast.tom, 17, ONE_LEG | {"value": 10, "side": "right"})
     seen(cast, programme, cast.tom, 2, ONE_LEG | {"value": 20, "side": "left"})
     assert of_child(cast.mia)[0] == {"single_leg_stance": "8 s"}
-    assert of_child(cast.tom)[0] == {"single_leg_stance": "12 s"}, "the right side is too old to count"
+    amounts, untested = of_child(cast.tom)
+    assert amounts == {}, "the right side is too old to count, and nobody says what it can do"
+    assert list(untested.values()) == ["Only one side was tested in time: test the right side first."]
 
 
 # --- groups ---------------------------------------------------------------------------------------------------

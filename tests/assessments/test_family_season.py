@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from assessments.analysis.records import ErrorModel
+from assessments.analysis.records import ErrorModel, PartialLook
 from assessments.family_reports import write
 from assessments.family_words import compose
 from assessments.programme_file import starter
@@ -166,3 +166,46 @@ def test_a_note_with_nothing_about_the_season_leaves_it_out(cast, programme, as_
     assert client.post(edit, words | {"grew": "Mia likes the bar."}).status_code == 302
     page = client.get(url).content.decode()
     assert "<h2>This season</h2><p>Mia likes the bar.</p>" in page and ">2</span><div><h2>Next</h2>" in page
+
+
+# --- one date is one look ------------------------------------------------------------------------------------
+
+
+def test_two_tests_on_one_date_are_no_growth():
+    """Sorted upwards within a date, the noise between two tests of one day would always look like a rise."""
+    sem = PROGRAMME.measures["hollow_hold"].error.sem(20)
+    days = [
+        day(SPRING, 12, sem=sem, first_look=True),
+        day(AUTUMN, 10, sem=sem),
+        day(AUTUMN, 34, sem=sem),
+    ]
+    assert not grows(note(line(days, item="hollow_hold", series="v1")))
+    apart = [*days[:1], day(date(2026, 6, 18), 10, sem=sem), day(AUTUMN, 34, sem=sem)]
+    assert "longer than" in note(line(apart, item="hollow_hold", series="v1")).lead
+
+
+def looks(*levels, first=1, dates=(date(2026, 6, 18), date(2026, 10, 3), AUTUMN), **newest):
+    shape = PROGRAMME.shapes["hollow"]
+    plain = {one.id: 1 for one in shape.criteria}
+    days = [day(SPRING, 5, levels=plain | {"low_back": first}, first_look=True, sem=1.0)]
+    days += [
+        day(on, 6, levels=plain | {"low_back": level}, sem=1.0)
+        for on, level in zip(dates, levels, strict=True)
+    ]
+    days[-1] = replace(days[-1], **newest)
+    return line(days, item="hollow", series="v1")
+
+
+def can_now(found):
+    return "can now" in f"{found.lead} {found.grew}"
+
+
+def test_now_takes_two_dates_no_refusal_and_a_first_look_without_it():
+    assert can_now(note(looks(1, 2, 2)))
+    assert not can_now(note(looks(1, 2, 2, first=2))), "the first look had it"
+    assert not can_now(note(looks(1, 2, 2, dates=(date(2026, 6, 18), AUTUMN, AUTUMN)))), (
+        "one date is one look"
+    )
+    assert not can_now(note(looks(1, 2, 2, second_levels={"low_back": 0}))), "a second coach did not see it"
+    partly = replace(looks(1, 2, 2), partial_looks=(PartialLook(AUTUMN, {"low_back": 1, "head": None}),))
+    assert not can_now(note(partly)), "a look without a total did not see it"

@@ -126,3 +126,16 @@ def test_of_several_versions_the_newest_is_named(club):
     held(club, (9, 50), variant="tucked")
     held(club, (1, 20))
     assert level(club).startswith("Believed level today, arms by the sides: about 20 s, likely between ")
+
+
+def test_a_second_with_eight_clocks_is_no_level_below_nothing(club):
+    """1 s less the lateness of eight clocks, 1.9 s, would be below 0."""
+    held(club, (1, 1, {"at_once": 8}))
+    assert level(club).startswith("Believed level today: about 0 s, likely between 0 and ")
+
+
+def test_or_more_is_rounded_down(club):
+    """30 s when the child stopped, then 10 s: the level lies under 20 s, and 'or more' claims no more than it."""
+    held(club, (3, 30, STOPPED), (0, 10))
+    words = level(club)
+    assert "or more" in words and "20 s or more" not in words

@@ -52,7 +52,7 @@ def _histories(rows, programme, on):
         key = (athlete, item, version, variant, side, held_on, day, play)
         if second:
             if outcome in ("scored", "could_not_start", "reached_cap", "chose_to_stop") and levels:
-                seconds[key].append((number, levels, judge))
+                seconds[key].append((levels, judge, number))
             continue
         broken[(*key, number)] += 1
         if outcome == "could_not_start":
@@ -75,7 +75,7 @@ def _histories(rows, programme, on):
                 outcome == "could_not_start",
             )
         )
-    found = defaultdict(lambda: defaultdict(list))
+    found, whole = defaultdict(lambda: defaultdict(list)), set()
     for key, tried in slots.items():
         athlete, item, version, variant, side, held_on, day, play = key
         spec = programme.item(item)
@@ -87,7 +87,7 @@ def _histories(rows, programme, on):
         if play or not counted or any(one[0] in doubled for one in counted):
             continue
         if spec.combine == "best":
-            score = max(counted, key=lambda one: (one[1], one[2], -one[0]))
+            score = max(counted, key=lambda one: (one[1] - _late(spec, one), one[2] != "", -one[0]))
         elif spec.combine == "first":
             score = counted[0]
         else:
@@ -99,21 +99,28 @@ def _histories(rows, programme, on):
             bound = (counted[0][2] or "stop") if any(one[2] for one in counted) else ""
             clocks = max(one[3] for one in counted)
             score = (1, value, bound, clocks, counted[0][4], counted[0][5], True, counted[0][7])
-        others = [one[1] for one in seconds[key] if one[2] and score[5] and one[2] != score[5]]
-        late = (
-            CLOCK_LATE[score[3]] - CLOCK_LATE[1]
-            if spec.kind == "hold" and score[2] != "cap" and not score[7]
-            else 0.0
-        )
-        day_score = (held_on, score[1] - late, score[2], score[3], score[4], others)
+        others = [
+            levels
+            for levels, judge, number in seconds[key]
+            if judge and score[5] and judge != score[5] and number == score[0]
+        ]
+        clocks = 1 if score[2] == "cap" or score[7] else score[3]
+        day_score = (held_on, score[1] - _late(spec, score), score[2], clocks, score[4], others)
         found[athlete, item][version, variant, side].append(day_score)
+        whole.add(key)
     for series in found.values():
         for days in series.values():
             days.sort(key=lambda one: (one[0], bool(one[2]), one[1]))
     for (athlete, item, version, variant), looks in partial.items():
-        whole = [one[:2] for one in looks if broken[one[2]] == 1]
-        found[athlete, item, "partial"][version, variant] = whole
+        counted = [one[:2] for one in looks if broken[one[2]] == 1 and one[2][:-1] not in whole]
+        found[athlete, item, "partial"][version, variant] = counted
     return found
+
+
+def _late(spec, score):
+    if spec.kind != "hold" or score[2] == "cap" or score[7]:
+        return 0.0
+    return CLOCK_LATE[score[3]] - CLOCK_LATE[1]
 
 
 def _skill(child, skill, histories, programme, on):
@@ -162,17 +169,24 @@ def _requirement(requirement, skill, series, partial, programme, on, since):
     expiry = 7 * (rules.expiry_weeks_careful if careful else rules.expiry_weeks)
     best = None
     ladder = getattr(spec, "variants", ())
-    for version, variant in dict.fromkeys((version, variant) for version, variant, _ in series):
-        if version != spec.version:
+    admitted = {}
+    for (version, variant, side), days in series.items():
+        if version != spec.version or (
+            requirement.variant and variant not in ladder[ladder.index(requirement.variant) :]
+        ):
             continue
-        if requirement.variant and variant not in ladder[ladder.index(requirement.variant) :]:
-            continue
+        if (
+            requirement.variant and variant != requirement.variant
+        ):  # a harder one is a lower bound, like a stop
+            days = [(one[0], one[1], "stop", *one[3:]) for one in days]
+        name = "" if requirement.variant else variant
+        admitted.setdefault(name, {}).setdefault(side, []).extend(one for one in days if one[0] >= since)
+    for name, by_side in admitted.items():
         sides = []
         for side in ("", "left", "right"):
-            days = [one for one in series.get((version, variant, side), ()) if one[0] >= since]
+            days = sorted(by_side.get(side, ()), key=lambda one: (one[0], bool(one[2]), one[1]))
             chance = _chance(days, line, error, rules.drift_weeks, on, expiry, spec.kind == "hold")
-            harder = requirement.variant and variant != requirement.variant
-            if chance is not None and not (harder and chance < -1e-9):
+            if chance is not None:
                 sides.append((chance, days))
         if requirement.both_sides:
             sides = [] if len(sides) < (2 if spec.sides else 1) else [
@@ -182,7 +196,7 @@ def _requirement(requirement, skill, series, partial, programme, on, since):
             sides = [(chance, [days]) for chance, days in sides]
         for chance, histories in sides:
             if best is None or chance > best[0]:
-                best = (chance, histories, partial.get((version, variant), ()))
+                best = (chance, histories, partial.get((spec.version, name), ()))
     if best is None:
         return "not_known"
     return _word(best, requirement, skill, rules, line, expiry)
@@ -192,20 +206,10 @@ def _word(best, requirement, skill, rules, line, expiry):
     z, histories, partial = best
     twice = True
     if requirement.must_have:
-        days = histories[0]
-
-        def there(levels):
-            return bool(levels) and all(levels.get(name) == 2 for name in requirement.must_have)
-
-        dates = sorted({one[0] for one in days})
-        shown = {held_on: [there(one[4]) for one in days if one[0] == held_on] for held_on in dates}
-        newer = [levels for held_on, levels in partial if held_on > dates[-1]]
-        refused = any(levels.get(name) in (0, 1) for levels in newer for name in requirement.must_have)
-        if refused or not all(shown[dates[-1]]):
+        must = _must(histories[0], partial, requirement.must_have, expiry)
+        if must == "missing":
             return "not_yet"
-        twice = len(shown[dates[-1]]) > 1 or (days[-1][5] and all(there(one) for one in days[-1][5]))
-        if len(dates) > 1 and all(shown[dates[-2]]):
-            twice = True
+        twice = must == "twice"
     if z < -1e-9:
         return "not_yet"
     if z < NormalDist().inv_cdf(rules.confidence[skill.risk]) - 1e-9 or not twice:
@@ -223,6 +227,48 @@ def _word(best, requirement, skill, rules, line, expiry):
     return "met"
 
 
+def _must(days, partial, criteria, expiry):
+    """Whether all criteria were there on the last two dates on which they were seen, or for two coaches on the newest."""
+
+    def says(levels):
+        found = [levels.get(name) for name in criteria]
+        return "yes" if all(one == 2 for one in found) else "no" if 0 in found or 1 in found else "unseen"
+
+    said, two = defaultdict(list), set()
+    for held_on, _value, _bound, _clocks, levels, others in days:
+        if not levels:
+            said[held_on].append("unseen")
+            continue
+        first, again = says(levels), [says(one) for one in others]
+        # Of several second coaches each criterion counts as the lowest saw it, and as not seen where one did not see it.
+        lowest = {}
+        for name in criteria:
+            seen = [one.get(name) for one in others]
+            lowest[name] = None if None in seen or not seen else min(seen)
+        second = says(lowest) if again else "unseen"
+        said[held_on].append("doubt" if first == "yes" and second == "no" else first)
+        if first == second == "yes":
+            two.add(held_on)
+    for held_on, levels in partial:
+        if held_on >= days[0][0]:
+            said[held_on].append(says(levels))
+    word = {}
+    for held_on, found in said.items():
+        for one in ("no", "doubt", "yes"):
+            if one in found:
+                word[held_on] = one
+                break
+    dates = sorted(word)
+    if not dates or word[dates[-1]] == "no":
+        return "missing"
+    if word[dates[-1]] == "doubt":
+        return "once"
+    if dates[-1] in two:
+        return "twice"
+    earlier = len(dates) > 1 and word[dates[-2]] == "yes" and (dates[-1] - dates[-2]).days <= expiry
+    return "twice" if earlier else "once"
+
+
 def _chance(days, line, error, drift_weeks, on, expiry, timed):
     bounds = [place for place, one in enumerate(days) if one[2] and one[1] >= line]
     choices = [set()]
@@ -234,6 +280,10 @@ def _chance(days, line, error, drift_weeks, on, expiry, timed):
         counted = [one for place, one in enumerate(days) if not one[2] or place in chosen]
         if counted and (on - counted[-1][0]).days <= expiry:
             z = _filtered(counted, line, error, drift_weeks, on, expiry, timed)
+            exact = [one[0] for one in counted if one[2] != "stop"]
+            if exact and (on - exact[-1]).days > expiry:
+                bounds_alone = [one for one in counted if one[2] == "stop"]
+                z = min(z, _filtered(bounds_alone, line, error, drift_weeks, on, expiry, timed))
             doubled = any(days[place][2] == "stop" for place in chosen)
             chances.append(_twice_the_doubt(z) if doubled and z > 0 else z)
     return max(chances, default=None)
@@ -251,12 +301,14 @@ def _twice_the_doubt(z):
 
 
 def _filtered(days, line, error, drift_weeks, on, expiry, timed):
-    mean = variance = last = None
-    for held_on, value, _bound, at_once, *_ in days:
+    mean = variance = last = scored = None
+    for held_on, value, bound, at_once, *_ in days:
         noise = error**2
         if timed and at_once > 1:
             noise += CLOCK_SD[at_once] ** 2 - CLOCK_SD[1] ** 2
-        if mean is None or (held_on - last).days > expiry:
+        long_ago = bound != "stop" and scored is not None and (held_on - scored).days > expiry
+        scored = scored if bound == "stop" else held_on
+        if mean is None or (held_on - last).days > expiry or long_ago:
             mean, variance, last = value, noise, held_on
             continue
         ahead = variance + error**2 / drift_weeks * (held_on - last).days / 7
