@@ -13,6 +13,7 @@ from typing import Literal
 
 import numpy as np
 
+from assessments.analysis.must_haves import MISSING, SEEN_ONCE, SEEN_TWICE, Answers, seen_twice
 from assessments.analysis.records import MeasureSpec, Requirement, RequirementWord, ShapeSpec
 from assessments.analysis.scoring import (
     EVIDENCE,
@@ -29,8 +30,6 @@ from assessments.analysis.trend import Estimates, Histories, estimate
 
 WORDS: tuple[RequirementWord, ...] = ("not_known", "not_yet", "likely", "met")
 UNKNOWN, SHORT, LIKELY, MET = range(4)
-#: Must-haves: not there on the newest day, there on that day only, there twice (or nothing asked).
-MISSING, SEEN_ONCE, SEEN_TWICE = range(3)
 #: '' says nothing, 'harder' only that the child can do at least that much.
 Standing = Literal["", "asked", "harder"]
 #: Rounding of the machine must not turn a score that stands exactly on the limit away.
@@ -287,63 +286,18 @@ def _must_haves(columns: Sequence[Column], lanes: _Lanes, scores: Scores, *, see
     """
     must = np.full(len(lanes), SEEN_TWICE, dtype=np.int64)
     asking = np.array([bool(column.requirement.must_have) for column in columns], dtype=np.bool_)
-    answers = _Answers()
-    for lane in lead[asking[lanes.column[lead]]].tolist():
-        column = columns[lanes.column[lane]]
-        rows = lanes.row[lane][seen[lane]].tolist()
-        must[lane] = _must(scores, rows, column.requirement.must_have, column.expiry_days, answers)
+    at = lead[asking[lanes.column[lead]]]
+    if not len(at):
+        return must
+    answers = Answers(scores)
+    dates = np.where(seen[at], scores.on[np.maximum(lanes.row[at], 0)], -1)
+    for lane, q, rows, on in zip(
+        at.tolist(), lanes.column[at].tolist(), lanes.row[at].tolist(), dates.tolist(), strict=True
+    ):
+        column = columns[q]
+        counted = [(day, row) for day, row in zip(on, rows, strict=True) if day >= 0]
+        must[lane] = seen_twice(answers, counted, column.requirement.must_have, column.expiry_days)
     return must
-
-
-def _must(
-    scores: Scores, rows: Sequence[int], criteria: tuple[str, ...], expiry_days: int, answers: _Answers
-) -> int:
-    said: dict[int, list[str]] = {}
-    by_two: set[int] = set()
-    for row in rows:
-        date_seen, second = int(scores.on[row]), scores.second_levels.get(row)
-        first, other = answers[scores.levels[row], criteria], answers[second, criteria]
-        said.setdefault(date_seen, []).append("doubt" if first == "yes" and other == "no" else first)
-        if first == other == "yes":
-            by_two.add(date_seen)
-    begins = int(scores.on[rows[0]])
-    key = (int(scores.athlete[rows[0]]), int(scores.item[rows[0]]), int(scores.series[rows[0]]))
-    for look in scores.partial_looks.get(key, ()):
-        if days_of(look.on) >= begins:
-            said.setdefault(days_of(look.on), []).append(answers[look.levels, criteria])
-    word = {date_seen: _of_a_date(found) for date_seen, found in said.items()}
-    told = sorted(date_seen for date_seen, found in word.items() if found != "unseen")
-    if not told or word[told[-1]] == "no":
-        return MISSING
-    if word[told[-1]] == "doubt":
-        return SEEN_ONCE
-    twice = len(told) > 1 and word[told[-2]] == "yes" and told[-1] - told[-2] <= expiry_days
-    return SEEN_TWICE if twice or told[-1] in by_two else SEEN_ONCE
-
-
-def _of_a_date(found: Sequence[str]) -> str:
-    return next((word for word in ("no", "doubt", "yes") if word in found), "unseen")
-
-
-class _Answers:
-    """What a set of levels says of criteria: 'yes' all on their own, 'no' one was not, 'unseen' else.
-
-    Equal sets that are one object are asked once.
-    """
-
-    def __init__(self) -> None:
-        self._known: dict[tuple[int, tuple[str, ...]], str] = {}
-
-    def __getitem__(self, asked: tuple[object, tuple[str, ...]]) -> str:
-        levels, criteria = asked
-        key = (id(levels), criteria)
-        if key not in self._known:
-            found = [levels.get(name) for name in criteria] if isinstance(levels, Mapping) else [None]
-            there = all(level == 2 for level in found)
-            self._known[key] = (
-                "yes" if there else "no" if any(level in (0, 1) for level in found) else "unseen"
-            )
-        return self._known[key]
 
 
 def _cells(

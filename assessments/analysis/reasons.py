@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from assessments.analysis.cells import MISSING, SEEN_ONCE, SEEN_TWICE, WORDS, Column, admissible
+from assessments.analysis.cells import WORDS, Column, admissible
 from assessments.analysis.conformity import guard_factor, normal_share
+from assessments.analysis.must_haves import MISSING, SEEN_ONCE, SEEN_TWICE
 from assessments.analysis.records import (
     CoachMark,
     MeasureSpec,

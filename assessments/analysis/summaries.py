@@ -8,10 +8,10 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from assessments.analysis.cells import MISSING
 from assessments.analysis.censored import held_by, survival
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.interpret import age_and_band, zone_of
+from assessments.analysis.must_haves import MISSING
 from assessments.analysis.records import GroupSummary, MeasureSummary, SkillSummary, Spread, Zone
 from assessments.analysis.scoring import Flags, Floats, Ints, date_of, days_of, opens, series_parts
 from assessments.analysis.settling import places_settled
