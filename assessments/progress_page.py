@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from assessments.analysis import acceptance_limit, counts_whole
+from assessments.analysis.reasons import step_up
 from assessments.analysis.records import (
     Interpretation,
     MeasureSpec,
@@ -279,10 +279,9 @@ def _one_day_words(spec: Spec, one: RequirementState, second: int) -> str:
 
 def _one_day_needs(spec: Spec, one: RequirementState) -> float:
     """Line and guard band, rounded up to a step; with an error of the club's own Student's t in place of z, as the state."""
-    asked, step = one.requirement.minimum, spec.precision if isinstance(spec, MeasureSpec) else 1.0
-    error, whole = spec.error.sem(asked), counts_whole(spec)
-    enough = acceptance_limit(asked, error, one.confidence, whole=whole, df=spec.error.df)
-    return math.ceil(enough / step - 1e-9) * step
+    asked, whole = one.requirement.minimum, counts_whole(spec)
+    enough = acceptance_limit(asked, spec.error.sem(asked), one.confidence, whole=whole, df=spec.error.df)
+    return step_up(enough, spec)
 
 
 def _item_line(spec: Spec, lines: Sequence[Interpretation]) -> ItemLine:

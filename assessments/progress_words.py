@@ -7,14 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from assessments.analysis.reasons import figure
+from assessments.analysis.reasons import figure, must_have_names
 from assessments.analysis.records import (
     CriterionSpec,
     DayScore,
     Interpretation,
     MeasureSpec,
     Programme,
-    Requirement,
     RequirementState,
     ShapeSpec,
 )
@@ -178,12 +177,6 @@ def found_words(state: RequirementState) -> str:
     _, _, found = state.reason.partition("; ")
     found = found or state.reason
     return found[:1].upper() + found[1:]
-
-
-def must_have_names(spec: Spec, requirement: Requirement) -> str:
-    """Criteria that are wanted by themselves, whatever the total; "" where there are none."""
-    criteria = spec.criteria if isinstance(spec, ShapeSpec) else ()
-    return ", ".join(one.name for one in criteria if one.id in requirement.must_have)
 
 
 def broke_first(

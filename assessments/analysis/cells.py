@@ -145,17 +145,16 @@ def judge_cells(
         lasts=expiry / 7.0,
         df=np.array([column.df or np.inf for column in columns], dtype=np.float64)[q],
     )
-    z = found.z
     # A bound under the line says neither that it was reached nor that it was not.
     telling = seen & ~(at_least & (value < line[:, None]))
     confirmed = _two_days(
         on_days, value >= line[:, None], telling, apart=apart[:, None], lasts=expiry[:, None]
     )
-    lead, confirmed = _weaker_side(columns, lanes, z=z, confirmed=confirmed)
+    lead, confirmed = _weaker_side(columns, lanes, z=found.z, confirmed=confirmed)
     # The highest comes last, so that the best admissible series of a child stands.
-    lead = lead[np.argsort(z[lead], kind="stable")]
-    must = _must_haves(columns, lanes, scores, seen=seen, lead=lead)
-    return _cells(columns, lanes, lead, since.shape, z, must, confirmed, found)
+    lead = lead[np.argsort(found.z[lead], kind="stable")]
+    must = _must_haves(columns, lanes, scores, dates=np.where(seen, on_days, -1), lead=lead)
+    return _cells(columns, lanes, lead, since.shape, must, confirmed, found)
 
 
 def _days(scores: Scores, row: Ints, harder: Flags) -> tuple[Floats, Flags, Flags, Floats]:
@@ -277,7 +276,7 @@ def _weaker_side(
     return lead, np.where(both, everywhere, confirmed)
 
 
-def _must_haves(columns: Sequence[Column], lanes: _Lanes, scores: Scores, *, seen: Flags, lead: Ints) -> Ints:
+def _must_haves(columns: Sequence[Column], lanes: _Lanes, scores: Scores, *, dates: Ints, lead: Ints) -> Ints:
     """Whether all must-have criteria were 'on their own' on the last two dates, or for two coaches on the newest.
 
     A date says yes when every look on it does, no when the first coach saw one that was not there, and neither when only a
@@ -290,9 +289,8 @@ def _must_haves(columns: Sequence[Column], lanes: _Lanes, scores: Scores, *, see
     if not len(at):
         return must
     answers = Answers(scores)
-    dates = np.where(seen[at], scores.on[np.maximum(lanes.row[at], 0)], -1)
     for lane, q, rows, on in zip(
-        at.tolist(), lanes.column[at].tolist(), lanes.row[at].tolist(), dates.tolist(), strict=True
+        at.tolist(), lanes.column[at].tolist(), lanes.row[at].tolist(), dates[at].tolist(), strict=True
     ):
         column = columns[q]
         counted = [(day, row) for day, row in zip(on, rows, strict=True) if day >= 0]
@@ -305,11 +303,11 @@ def _cells(
     lanes: _Lanes,
     lead: Ints,
     shape: tuple[int, ...],
-    z: Floats,
     must: Ints,
     confirmed: Flags,
     found: Estimates,
 ) -> Cells:
+    z = found.z
     needed = np.array([column.z_needed for column in columns], dtype=np.float64)[lanes.column[lead]]
     word = np.where(z[lead] < needed - HAIR, LIKELY, MET)
     word = np.where(must[lead] == SEEN_ONCE, np.minimum(word, LIKELY), word)

@@ -14,6 +14,7 @@ from assessments.analysis.records import (
     CoachMark,
     MeasureSpec,
     PrerequisiteState,
+    Requirement,
     RequirementState,
     RequirementWord,
     ShapeSpec,
@@ -118,6 +119,12 @@ def figure(spec: MeasureSpec | ShapeSpec, value: float, *, at_least: bool = Fals
     return f"{'at least ' if at_least else ''}{number}{unit}"
 
 
+def must_have_names(spec: MeasureSpec | ShapeSpec, requirement: Requirement) -> str:
+    """Criteria that are wanted by themselves, whatever the total; "" where there are none."""
+    criteria = spec.criteria if isinstance(spec, ShapeSpec) else ()
+    return ", ".join(one.name for one in criteria if one.id in requirement.must_have)
+
+
 def _facts(verdicts: Verdicts, child: int, q: int) -> _Facts:
     column, scores, laid = verdicts.columns[q], verdicts.scores, verdicts.laid
     line = int(verdicts.history[child, q])
@@ -215,8 +222,7 @@ def _must_note(facts: _Facts) -> str:
 
 
 def _must_names(column: Column) -> str:
-    criteria = column.spec.criteria if isinstance(column.spec, ShapeSpec) else ()
-    return ", ".join(one.name for one in criteria if one.id in column.requirement.must_have) or "Must-haves"
+    return must_have_names(column.spec, column.requirement) or "Must-haves"
 
 
 def _why_unknown(facts: _Facts, seen_on: date, today: date) -> str:
@@ -242,7 +248,7 @@ def _one_more(facts: _Facts) -> str:
         times = "once more" if facts.must == SEEN_ONCE else "on two days"
         return f"Wanted on their own {times}: {_must_names(column)}."
     if facts.waits:
-        least = max(_step_up(column.line, spec), _step_up(_needed(facts), spec))
+        least = max(step_up(column.line, spec), step_up(_needed(facts), spec))
         own = f", with {_must_names(column)} on their own" if column.requirement.must_have else ""
         return (
             f"A day with {figure(spec, least)} or more{_how(facts)}{own}, {column.confirm_days} or more days apart, "
@@ -268,7 +274,7 @@ def _how(facts: _Facts) -> str:
 def _first_test(facts: _Facts) -> str:
     """What the first day of a new line would have to bring."""
     column, spec = facts.column, facts.column.spec
-    enough = _step_up(column.line + _factor(column) * column.error, spec)
+    enough = step_up(column.line + _factor(column) * column.error, spec)
     if spec.cap is not None and enough > spec.cap:
         return "it would take more than one."
     wanted = f"{figure(spec, enough)} or more{_how(facts)}"
@@ -291,11 +297,11 @@ def _factor(column: Column, *, doubled: bool = False) -> float:
 
 def _next_score(facts: _Facts) -> str:
     column, spec = facts.column, facts.column.spec
-    enough = _step_up(_needed(facts), spec)
+    enough = step_up(_needed(facts), spec)
     musts = column.requirement.must_have
     if facts.word == "met":
         if column.two_days:
-            enough = max(enough, _step_up(column.line, spec))
+            enough = max(enough, step_up(column.line, spec))
         always = enough <= 0 and spec.kind != "distance" and not musts
         own = f", with {_must_names(column)} on their own," if musts else ""
         score = (
@@ -323,7 +329,7 @@ def _needed(facts: _Facts) -> float:
     return facts.mean + (wanted - facts.mean) / gain
 
 
-def _step_up(value: float, spec: MeasureSpec | ShapeSpec) -> float:
+def step_up(value: float, spec: MeasureSpec | ShapeSpec) -> float:
     """The next step upwards, as this measure is written."""
     step = spec.precision if isinstance(spec, MeasureSpec) else 1.0
     return math.ceil(value / step - 1e-9) * step

@@ -18,7 +18,7 @@ from assessments.analysis.clocks import clock_bias
 from assessments.analysis.conformity import normal_share
 from assessments.analysis.records import Change, DayScore, ErrorModel, Level
 from assessments.analysis.samples import noise_factor
-from assessments.analysis.scoring import EVIDENCE, Flags, Floats, Ints, Scores
+from assessments.analysis.scoring import Flags, Floats, Ints, Scores
 
 #: After one test, this many weeks of drift double the variance (an engineering choice).
 DRIFT_WEEKS = 12.0
@@ -37,7 +37,6 @@ class Histories:
     weeks: Floats  # the same in weeks, NaN where there is none
     value: Floats  # less the mean lateness of several clocks
     at_least: Flags
-    stopped: Flags  # 'at least' because the child chose to stop, not because the clock or count ended
     clock_variance: Floats
 
     @property
@@ -70,7 +69,6 @@ def histories(scores: Scores) -> Histories:
         weeks=np.where(there, scores.on[at] / 7.0, np.nan),
         value=np.where(there, held[at], np.nan),
         at_least=there & scores.at_least[at],
-        stopped=there & scores.at_least[at] & (scores.outcome[at] != EVIDENCE.index("reached_cap")),
         clock_variance=np.where(there, scores.clock_variance[at], 0.0),
     )
 
